@@ -1,0 +1,179 @@
+"""The sentences `$PTRGx`: what a body says, and how to say it. Pure; never raises on input."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from rig.sensing.framing import Rejected, frame
+
+PROTOCOL = 1
+NOT_OURS = "not a sentence of this rig"
+BAD_FIELD = "a field makes no sense"
+CHANNELS = ("load", "surface", "rim", "water")
+UNITS = {
+    "load": ("count",),
+    "surface": ("um", "us"),
+    "rim": ("um", "us"),
+    "water": ("mC",),
+}
+MARK_WORDS = ("start", "stop", "sunk", "void", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Data:
+    """`D`: one row of raw numbers; an absent channel is None."""
+
+    seq: int
+    ms: int
+    load: int | None
+    surface: int | None
+    rim: int | None
+    water: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """`I`: who the board is, its rate, and each channel's unit."""
+
+    board: str
+    firmware: str
+    rate_hz: float
+    units: tuple[tuple[str, str], ...]
+
+    def unit(self, channel: str) -> str | None:
+        """The unit the board names for a channel, None if it has none."""
+        return dict(self.units).get(channel)
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """`F`: something the board noticed."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Query:
+    """`Q`: the host asks for the identity."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """`M`: an operator's mark, written by the host into recordings."""
+
+    ms: int
+    word: str
+    text: str = ""
+
+
+Sentence = Data | Identity | Fault | Query | Mark
+
+
+def encode(sentence: Sentence) -> bytes:
+    """Return the whole line. Raises ValueError where it would break the framing."""
+    match sentence:
+        case Data():
+            channels = (sentence.load, sentence.surface, sentence.rim, sentence.water)
+            values = ["" if value is None else str(value) for value in channels]
+            return frame(f"PTRGD,{sentence.seq},{sentence.ms},{','.join(values)}")
+        case Identity():
+            units = ";".join(f"{channel}:{unit}" for channel, unit in sentence.units)
+            rate = f"{sentence.rate_hz:g}"
+            return frame(f"PTRGI,{PROTOCOL},{sentence.board},{sentence.firmware},{rate},{units}")
+        case Fault():
+            return frame(f"PTRGF,{sentence.code},{_escaped(sentence.text)}")
+        case Query():
+            return frame("PTRGQ,I")
+        case Mark():
+            text = f",{_escaped(sentence.text)}" if sentence.text else ""
+            return frame(f"PTRGM,{sentence.ms},{sentence.word}{text}")
+
+
+def decode(body: bytes) -> Sentence | Rejected:
+    """Return what a body says, or why it says nothing."""
+    try:
+        fields = body.decode("ascii").split(",")
+    except UnicodeDecodeError:
+        return Rejected(body, BAD_FIELD)
+    reader = _READERS.get(fields[0])
+    if reader is None:
+        return Rejected(body, NOT_OURS)
+    try:
+        return reader(fields[1:])
+    except (ValueError, TypeError):
+        return Rejected(body, BAD_FIELD)
+
+
+def _data(fields: list[str]) -> Data:
+    seq, ms, *channels = fields
+    load, surface, rim, water = (
+        _integer(field, -(2**31), 2**31) if field else None for field in channels
+    )
+    if load is not None and not -(2**23) <= load < 2**23:
+        raise ValueError("not a 24-bit word")
+    return Data(_integer(seq, 0, 2**16), _integer(ms, 0, 2**32), load, surface, rim, water)
+
+
+def _identity(fields: list[str]) -> Identity:
+    protocol, board, firmware, rate, *rest = fields
+    if _integer(protocol, 0, 2**16) != PROTOCOL or not re.fullmatch(r"\d+(\.\d+)?", rate):
+        raise ValueError("another protocol")
+    pairs = [channel.partition(":") for channel in ",".join(rest).split(";") if channel]
+    units = tuple((channel, unit) for channel, _, unit in pairs)
+    if any(unit not in UNITS.get(channel, (unit,)) for channel, unit in units):
+        raise ValueError("a unit this host does not know")
+    return Identity(board, firmware, float(rate), units)
+
+
+def _fault(fields: list[str]) -> Fault:
+    code, *text = fields
+    return Fault(code, _plain(",".join(text)))
+
+
+def _query(fields: list[str]) -> Query:
+    if fields != ["I"]:
+        raise ValueError("an unknown question")
+    return Query()
+
+
+def _mark(fields: list[str]) -> Mark:
+    ms, word, *text = fields
+    if word not in MARK_WORDS:
+        raise ValueError("an unknown mark")
+    return Mark(_integer(ms, 0, 2**32), word, _plain(",".join(text)))
+
+
+_READERS: dict[str, Callable[[list[str]], Sentence]] = {
+    "PTRGD": _data,
+    "PTRGI": _identity,
+    "PTRGF": _fault,
+    "PTRGQ": _query,
+    "PTRGM": _mark,
+}
+
+
+def _integer(field: str, low: int, beyond: int) -> int:
+    """A plain decimal integer in low <= value < beyond; int() alone would take ' 1_0 '."""
+    if not re.fullmatch(r"[-+]?\d{1,10}", field, re.ASCII):
+        raise ValueError(field)
+    value = int(field)
+    if not low <= value < beyond:
+        raise ValueError(field)
+    return value
+
+
+def _escaped(text: str) -> str:
+    """Printable ASCII for any text: other bytes, and reserved ones, as ^HH (NMEA 0183's escape)."""
+    return "".join(
+        chr(byte) if 0x20 <= byte < 0x7F and byte not in b"$*^!\\~" else f"^{byte:02X}"
+        for byte in text.encode("utf-8")
+    )
+
+
+def _plain(escaped: str) -> str:
+    """Undo `_escaped`; bytes that are no UTF-8 become the replacement character."""
+    raw = re.sub(
+        rb"\^([0-9A-F]{2})", lambda found: bytes([int(found[1], 16)]), escaped.encode("ascii")
+    )
+    return raw.decode("utf-8", errors="replace")

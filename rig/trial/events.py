@@ -1,0 +1,179 @@
+"""What the engine notices. Times are seconds since the start mark."""
+
+from dataclasses import asdict, dataclass, field
+from enum import StrEnum
+from typing import Any
+
+
+class Phase(StrEnum):
+    """Where a trial stands."""
+
+    TARING = "taring"  # start was tapped; the empty rig is being weighed
+    ADDING = "adding"  # afloat, load on the move
+    HOLDING = "holding"  # afloat, load steady
+    SINKING = "sinking"  # the rim is under; the last load settles
+    ENDED = "ended"
+
+
+class Outcome(StrEnum):
+    """How a trial ended."""
+
+    SWAMPED = "swamped"
+    HEELED = "heeled"
+    LEAKED = "leaked"
+    AFLOAT = "afloat"
+    VOID = "void"
+
+
+class FreeboardMethod(StrEnum):
+    """Where a freeboard comes from."""
+
+    RIM_GAUGE = "rim gauge"  # rim height less level, both measured
+    RIM_AND_LOAD = "rim gauge and load"  # rim measured, level worked out from the load
+    DISPLACEMENT = "displacement"  # level measured, draft by the hull
+
+
+@dataclass(frozen=True, slots=True)
+class Freeboard:
+    """A freeboard with its standard uncertainty and where it comes from."""
+
+    freeboard_mm: float
+    freeboard_mm_sd: float
+    method: FreeboardMethod
+
+
+@dataclass(frozen=True, slots=True)
+class Addition:
+    """Items put on together, and still aboard."""
+
+    at_s: float
+    mass_g: float
+    items: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """One plateau: the load and the freeboard while it lasted."""
+
+    at_s: float
+    load_g: float
+    load_g_sd: float
+    items: int | None
+    freeboard_mm: float | None
+    freeboard_mm_sd: float | None
+    method: FreeboardMethod | None
+    lasted_s: float
+    held: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """What Archimedes says before the first item: level rim, the boat's own mass taken off."""
+
+    capacity_g: float
+    capacity_items: int | None
+    curve: tuple[tuple[float, float], ...]  # (load_g, freeboard_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class TrialResult:
+    """A finished trial. `reason` says in one sentence why it ended as it did."""
+
+    boat: str
+    outcome: Outcome
+    reason: str
+    held_g: float
+    held_g_sd: float
+    held_items: int | None
+    sunk_at_s: float | None
+    predicted_capacity_g: float | None
+    predicted_capacity_items: int | None
+    additions: tuple[Addition, ...]
+    curve: tuple[CurvePoint, ...]
+    warnings: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """For JSON; keys as the fields."""
+        return asdict(self)
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """A trial began."""
+
+    boat: str
+    prediction: Prediction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Tared:
+    """The empty rig has been weighed: items may go aboard."""
+
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """An addition was noticed."""
+
+    addition: Addition
+    load_g: float
+    items: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class TakenBack:
+    """Load went off again; `additions` is what is left aboard."""
+
+    at_s: float
+    mass_g: float
+    additions: tuple[Addition, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A load was carried through its hold."""
+
+    point: CurvePoint
+
+
+@dataclass(frozen=True, slots=True)
+class Sunk:
+    """The rim went under for good at `at_s`; `tapped` if only the teacher's tap says so."""
+
+    at_s: float
+    tapped: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Warned:
+    """Something to know about this trial."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """The trial is over."""
+
+    result: TrialResult
+
+
+TrialEvent = Started | Tared | Added | TakenBack | Held | Sunk | Warned | Ended
+
+
+@dataclass(slots=True)
+class LiveView:
+    """The newest state of a trial, for the Board: what is aboard and how it floats right now."""
+
+    at_s: float = 0.0
+    phase: Phase = Phase.TARING
+    load_g: float | None = None
+    items: int | None = None
+    freeboard_mm: float | None = None
+    freeboard_mm_sd: float | None = None
+    draft_mm: float | None = None
+    hold_left_s: float | None = None
+    water_c: float | None = None
+    additions: list[Addition] = field(default_factory=list)
+    curve: list[CurvePoint] = field(default_factory=list)
