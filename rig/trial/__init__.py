@@ -1,1 +1,1 @@
-"""One trial: samples and marks in, events out. Pure and deterministic; time comes in with the sample."""
+"""One trial: samples and marks in, events out. Pure; time comes in with the sample."""
