@@ -1,0 +1,8 @@
+"""What is kept: every byte the wire said, and the trials cut out of it. Raw first."""
+
+from rig.records.place import data_folder, records_file
+from rig.records.raw_writer import RawWriter
+from rig.records.rows import Block, TrialRow
+from rig.records.store import Store
+
+__all__ = ["Block", "RawWriter", "Store", "TrialRow", "data_folder", "records_file"]
