@@ -1,0 +1,94 @@
+"""Tub, boat, hands, gauges and board on one clock, which is the board's own."""
+
+from math import ceil
+from random import Random
+
+from rig.errors import SetupInvalid
+from rig.setup import Boat, RigSetup
+from rig.simulator.board import Board
+from rig.simulator.conditions import Conditions, Fate
+from rig.simulator.gauges import Gauges, Raw, units_of
+from rig.simulator.hands import Hands, Plan, lay_out
+from rig.simulator.world import World
+
+_MAX_STEP_S = 0.01
+_CHANNELS = ("load", "surface", "rim", "water")
+ITEMS = 150  # laid out on the tray unless told otherwise
+
+
+class Bench:
+    """A whole simulated rig; `row` is all that moves time.
+
+    The draws for hands, water and noise come from three generators, so that the same seed
+    gives the same hands whatever the noise.
+    """
+
+    def __init__(self, setup: RigSetup, conditions: Conditions, seed: int = 0) -> None:
+        if setup.item is None:
+            raise SetupInvalid("The set-up has no [item].", "Say what the children put aboard.")
+        board = conditions.board
+        self.setup = setup
+        self.world = World(setup, conditions, Random(f"water {seed}"))
+        self.hands: Hands | None = None
+        self.silent: set[str] = set()  # channels whose sensor has died
+        units = units_of(setup, conditions.water.thermometer)
+        self.board = Board(units, board.rate_hz, board.first_seq, board.first_ms)
+        self._item = setup.item
+        self._gauges = Gauges(setup, conditions, Random(f"gauges {seed}"))
+        self._rng = Random(f"hands {seed}")
+        self._rate_hz = board.rate_hz
+        self._rows = 0
+        self.world.tray = lay_out(self._item, ITEMS, self._rng)
+
+    @property
+    def now_s(self) -> float:
+        """Board time since the bench was made [s]."""
+        return self.world.now_s
+
+    @property
+    def idle_s(self) -> float:
+        """For how long nothing has been left to happen [s]; 0 while something still will.
+
+        Something will while hands are at work, a boat is on its way down, or water leaks in.
+        """
+        vessel = self.world.vessel
+        if vessel is None or self.hands is None:
+            return 0.0
+        if vessel.at_rest_s is not None:
+            return max(0.0, self.now_s - vessel.at_rest_s)
+        if not self.hands.done or vessel.fate.leak_ml_s > 0 or not self.hands.additions:
+            return 0.0
+        return self.now_s - self.hands.additions[-1].last_s
+
+    def place_boat(self, boat: Boat, fate: Fate | None = None, items: int = ITEMS) -> None:
+        """Set an empty boat down and lay items out. Raises OutOfRange where it cannot float."""
+        self.world.place(boat, fate or Fate(), lay_out(self._item, items, self._rng))
+        self.hands = None
+
+    def load_with(self, plan: Plan) -> None:
+        """Let hands begin to put items aboard."""
+        self.hands = Hands(plan, self.now_s, self._rng)
+
+    def take_everything_out(self) -> None:
+        """Take boat and load out of the tub; dead sensors come back."""
+        self.world.take_out()
+        self.hands = None
+        self.silent.clear()
+
+    def row(self) -> bytes:
+        """Go on to the board's next row and return its lines."""
+        self._rows += 1
+        to_go_s = self._rows / self._rate_hz - self.now_s
+        steps = max(1, ceil(to_go_s / _MAX_STEP_S - 1e-6))
+        for _ in range(steps):
+            self.world.step(to_go_s / steps)
+            if self.hands:
+                self.hands.work(self.world)
+        return self.board.row(self.now_s, self._raw())
+
+    def _raw(self) -> Raw:
+        load, surface, rim, water = (
+            None if channel in self.silent else value
+            for channel, value in zip(_CHANNELS, self._gauges.read(self.world), strict=True)
+        )
+        return load, surface, rim, water

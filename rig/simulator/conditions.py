@@ -1,0 +1,103 @@
+"""What can be set about a simulated tub: water, motion, noise, cell, board and a boat's fate.
+
+Each class is a section of a scenario file; every key has a default.
+"""
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from rig.setup.rigfile import Positive, Sd
+
+Share = Annotated[float, Field(ge=0, le=1)]
+Heavy = Annotated[float, Field(ge=1.05, le=25)]  # denser than water: what is swamped goes down
+
+
+class Part(BaseModel):
+    """A frozen section that refuses unknown keys."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Water(Part):
+    """`[water]`: how high it stands before a boat is in, and how warm it is.
+
+    `tub_area_mm2` serves only where the rig file has no `[tub]`.
+    """
+
+    level_mm: Positive = 120.0
+    water_c: Annotated[float, Field(ge=0, le=40)] = 20.0
+    thermometer: bool = True
+    tub_area_mm2: Positive = 120_000.0
+
+
+class Motion(Part):
+    """`[motion]`: how hull and water move.
+
+    `bounce` is the share of each change of draft that swings before it settles, `wave_mm` the
+    height of the wave one item makes at the gauge. Both 0: everything settles at once.
+    Our own invention, chosen to look like a small boat in a bin.
+    """
+
+    bounce: Share = 0.6
+    heave_hz: Positive = 2.0
+    heave_decay_s: Positive = 0.4
+    wave_mm: Sd = 0.3
+    wave_hz: Positive = 1.6
+    wave_decay_s: Positive = 0.7
+    fill_s: Positive = 0.6
+    sink_s: Positive = 1.5
+
+
+class Noise(Part):
+    """`[noise]`: standard deviation of one raw value, by channel."""
+
+    load_g: Sd = 0.05
+    surface_mm: Sd = 0.5
+    rim_mm: Sd = 0.5
+    water_c: Sd = 0.02
+
+
+class Cell(Part):
+    """`[cell]`: what the load cell bears besides water, boat and items."""
+
+    tray_g: Sd = 60.0
+    tub_g: Sd = 400.0
+
+
+class BoardPart(Part):
+    """`[board]`: its rate, what its counters show when it is switched on, and whether it is
+    switched off and on between trials (its counters then begin at 0)."""
+
+    rate_hz: Annotated[float, Field(gt=0, le=400)] = 10.0
+    first_seq: Annotated[int, Field(ge=0, lt=2**16)] = 0
+    first_ms: Annotated[int, Field(ge=0, lt=2**32)] = 0
+    restarts: bool = False
+
+
+class Fate(Part):
+    """What will befall a boat, besides Archimedes.
+
+    Args:
+        leak_ml_s: water that comes in, from `leak_after_s` after the first item landed.
+        heels_at_g: load under which it heels over, whatever freeboard is left.
+        material_g_ml: density of the hull's material (2.7: aluminium foil, OpenStax College
+            Physics 2e, table of densities).
+        item_g_ml: density of the items (7.8: steel, same table).
+    """
+
+    leak_ml_s: Sd = 0.0
+    leak_after_s: Sd = 0.0
+    heels_at_g: Positive | None = None
+    material_g_ml: Heavy = 2.7
+    item_g_ml: Heavy = 7.8
+
+
+class Conditions(Part):
+    """All of a tub's conditions."""
+
+    water: Water = Water()
+    motion: Motion = Motion()
+    noise: Noise = Noise()
+    cell: Cell = Cell()
+    board: BoardPart = BoardPart()

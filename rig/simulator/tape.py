@@ -1,0 +1,114 @@
+"""Play a scenario on a bench, as fast as it goes: the recording, and what really happened."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from rig.sensing.sentences import Mark, encode
+from rig.simulator.bench import Bench
+from rig.simulator.hands import Landed
+from rig.simulator.scenario import Scenario, TrialPart
+
+_SETTLE_S = 3.0  # from setting the boat down to the start mark
+_TAP_LATE_S = 0.8  # a teacher's hand is so much later than the eye
+_LINGER_S = 3.0  # on top of a hold, before the operator ends the trial
+_LONGEST_S = 1800.0  # a trial that would never end is stopped here
+
+
+def simulate(scenario: Scenario) -> tuple[bytes, dict[str, Any]]:
+    """Return a recording and the truth behind it.
+
+    The truth: {"trials": [{"boat", "outcome", "held_g", "held_items", "sunk_at_s",
+    "additions": [{"at_s", "mass_g", "items"}], "capacity_g"}]}, times in seconds since the
+    start mark. An addition's `at_s` is when its first item landed; additions include the one
+    that sank the boat.
+
+    Raises:
+        OutOfRange: a boat does not fit the tub.
+    """
+    tape = _Tape(scenario)
+    trials = [tape.play(trial) for trial in scenario.trials]
+    return b"".join(tape.lines), {"trials": trials}
+
+
+class _Tape:
+    def __init__(self, scenario: Scenario) -> None:
+        self.lines: list[bytes] = []
+        self._scenario = scenario
+        self._bench = Bench(scenario.setup, scenario.conditions, scenario.seed)
+        self._linger_s = scenario.setup.rig.hold_s + _LINGER_S
+
+    def play(self, trial: TrialPart) -> dict[str, Any]:
+        bench = self._bench
+        if self.lines:
+            self._pause()
+        bench.place_boat(self._scenario.boats[trial.boat], trial.fate, trial.items)
+        self._run(_SETTLE_S)
+        self._mark("start", trial.boat)
+        start_s = bench.now_s
+        bench.load_with(trial.plan)
+        marked = False
+        while bench.idle_s < self._linger_s and bench.now_s - start_s < _LONGEST_S:
+            bench.silent = {c for c, at_s in trial.silent.items() if bench.now_s - start_s >= at_s}
+            self.lines.append(bench.row())
+            if trial.ends == "sunk" and not marked and self._gone_for_s() >= _TAP_LATE_S:
+                self._mark("sunk")
+                marked = True
+        if not marked:
+            self._mark("void" if trial.ends == "void" else "stop")
+        return _truth(bench, start_s, trial.ends == "void")
+
+    def _gone_for_s(self) -> float:
+        vessel = self._bench.world.vessel
+        gone_at_s = vessel.gone_at_s if vessel else None
+        return 0.0 if gone_at_s is None else self._bench.now_s - gone_at_s
+
+    def _pause(self) -> None:
+        self._run(1.0)
+        self._bench.take_everything_out()
+        self._run(self._scenario.pause_s)
+        if self._scenario.conditions.board.restarts:
+            self._bench.board.restart(self._bench.now_s)
+
+    def _run(self, for_s: float) -> None:
+        until_s = self._bench.now_s + for_s
+        while self._bench.now_s < until_s - 1e-9:
+            self.lines.append(self._bench.row())
+
+    def _mark(self, word: str, text: str = "") -> None:
+        self.lines.append(encode(Mark(self._bench.board.last_ms, word, text)))
+
+
+def _truth(bench: Bench, start_s: float, void: bool) -> dict[str, Any]:
+    vessel, hands = bench.world.vessel, bench.hands
+    if vessel is None or hands is None:
+        raise ValueError("a truth needs a trial")
+    gone_at_s = vessel.gone_at_s
+    end_s = bench.now_s if gone_at_s is None else gone_at_s
+    held_g, held_items = held(hands.additions, end_s, bench.setup.rig.hold_s)
+    return {
+        "boat": vessel.boat.label,
+        "outcome": "void" if void else vessel.fortune,
+        "held_g": round(held_g, 4),
+        "held_items": held_items,
+        "sunk_at_s": None if gone_at_s is None else round(gone_at_s - start_s, 3),
+        "additions": [
+            {"at_s": round(a.at_s - start_s, 3), "mass_g": round(a.mass_g, 4), "items": a.items}
+            for a in hands.additions
+        ],
+        "capacity_g": round(vessel.capacity_g, 4),
+    }
+
+
+def held(additions: Sequence[Landed], end_s: float, hold_s: float) -> tuple[float, int]:
+    """Return the largest load carried through a hold [g], and its items; (0, 0) for none.
+
+    Args:
+        end_s: when the boat went, or when watching ended.
+    """
+    best, load_g, items = (0.0, 0), 0.0, 0
+    ends = [*(later.at_s for later in additions[1:]), end_s]
+    for addition, until_s in zip(additions, ends, strict=True):
+        load_g, items = load_g + addition.mass_g, items + addition.items
+        if min(until_s, end_s) - addition.last_s >= hold_s:
+            best = (load_g, items)
+    return best
