@@ -21,7 +21,7 @@ def draft_for_volume(hull: Hull, displaced_ml: float) -> float:
     """Return the draft at which the hull displaces a volume [mm].
 
     Newton on the volume curve, whose slope is the waterplane area, kept inside a
-    shrinking bracket so that it cannot leave the hull. Relative error below 1e-12.
+    shrinking bracket so that it cannot leave the hull.
 
     Args:
         displaced_ml: 0 to the volume at the rim inclusive [ml].
@@ -36,7 +36,7 @@ def draft_for_volume(hull: Hull, displaced_ml: float) -> float:
             f"This hull displaces 0 to {full_ml:.1f} ml, not {displaced_ml:.1f} ml.",
             "Take some load off, or measure the hull again.",
         )
-    draft = high * displaced_ml / full_ml
+    draft = high * (displaced_ml / full_ml)  # in this order it cannot round past the rim
     for _ in range(60):
         excess_ml = hull.volume_ml(draft) - displaced_ml
         low, high = (low, draft) if excess_ml > 0 else (draft, high)
@@ -63,7 +63,10 @@ def float_at(hull: Hull, boat_g: float, load_g: float, density_g_ml: float) -> F
     Raises:
         OutOfRange: the boat does not float under this load.
     """
-    draft = draft_for_volume(hull, (boat_g + load_g) / density_g_ml)
+    displaced_ml, full_ml = (boat_g + load_g) / density_g_ml, hull.volume_ml(hull.depth_mm)
+    if full_ml < displaced_ml <= full_ml * (1 + 1e-12):
+        displaced_ml = full_ml  # loaded to capacity_g: over the rim by the last digits only
+    draft = draft_for_volume(hull, displaced_ml)
     return FloatPoint(load_g, draft, hull.depth_mm - draft)
 
 
@@ -79,8 +82,17 @@ def capacity_g(hull: Hull, boat_g: float, density_g_ml: float) -> float:
 def whole_items(load_g: float, item_g: float) -> int:
     """Return how many whole items weigh no more than a load, 0 at least.
 
-    A count that comes out whole but for rounding in the last digits counts as whole.
+    A count that comes out whole but for rounding in the last digits (a thousand-millionth
+    of an item) counts as whole.
+
+    Raises:
+        OutOfRange: `item_g` is not above 0.
     """
+    if not item_g > 0:
+        raise OutOfRange(
+            f"An item of {item_g:g} g cannot be counted.",
+            "Weigh ten items together and give a tenth of that.",
+        )
     return max(0, floor(load_g / item_g + 1e-9))
 
 

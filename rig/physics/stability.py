@@ -22,17 +22,18 @@ def initial_stability(hull: Hull, draft_mm: float) -> InitialStability:
     KM = KB + BM. The boat returns upright while its centre of gravity is below KM.
 
     Raises:
-        OutOfRange: the draft is 0 or outside the hull.
+        OutOfRange: the draft is 0 (or so small that no volume is left) or outside the hull.
 
     Source:
         C.B. Barrass and D.R. Derrett, Ship Stability for Masters and Mates,
         chapter on transverse statical stability.
     """
-    if draft_mm == 0:
+    volume_mm3 = 1000 * hull.volume_ml(draft_mm)
+    if volume_mm3 == 0:
         raise OutOfRange(
             "A hull with no water under its keel has no metacentre.",
             "Give the boat's mass, so that it floats at some draft.",
         )
     kb = hull.centroid_mm(draft_mm)
-    bm = hull.waterplane(draft_mm).across_mm4 / (1000 * hull.volume_ml(draft_mm))
+    bm = hull.waterplane(draft_mm).across_mm4 / volume_mm3
     return InitialStability(kb, bm, kb + bm)

@@ -29,6 +29,11 @@ class Tub:
     @classmethod
     def straight(cls, area_mm2: float, height_mm: float = 2000.0) -> "Tub":
         """A tub with upright walls. Raises OutOfRange for an area that is not above 0."""
+        if not (area_mm2 > 0 and height_mm > 0):
+            raise OutOfRange(
+                f"A tub of {area_mm2:g} mm2 and {height_mm:g} mm height holds no water.",
+                "Measure length and width of the water's surface and multiply them.",
+            )
         return cls(((0.0, 0.0), (height_mm, area_mm2 * height_mm / 1000)))
 
     @classmethod
@@ -40,13 +45,13 @@ class Tub:
         """Return the volume below a level [ml]. Raises OutOfRange outside the table."""
         i = self._row(level_mm, 0, "level", "mm")
         (l0, v0), (l1, v1) = self.pours[i], self.pours[i + 1]
-        return v0 + (v1 - v0) * (level_mm - l0) / (l1 - l0)
+        return _between(v0, v1, (level_mm - l0) / (l1 - l0))
 
     def level_mm(self, volume_ml: float) -> float:
         """Return the level at which a volume stands [mm]. Raises OutOfRange outside the table."""
         i = self._row(volume_ml, 1, "volume", "ml")
         (l0, v0), (l1, v1) = self.pours[i], self.pours[i + 1]
-        return l0 + (l1 - l0) * (volume_ml - v0) / (v1 - v0)
+        return _between(l0, l1, (volume_ml - v0) / (v1 - v0))
 
     def area_mm2(self, level_mm: float) -> float:
         """Return the water's surface at a level, free area and boat together [mm2]."""
@@ -66,3 +71,8 @@ class Tub:
             min(bisect_right(self.pours, value, key=lambda row: row[column]), len(self.pours) - 1)
             - 1
         )
+
+
+def _between(low: float, high: float, part: float) -> float:
+    """Return what lies a part (0 to 1) of the way up: exact at both ends, never beyond them."""
+    return min(max(low, low * (1 - part) + high * part), high)

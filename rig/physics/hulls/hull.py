@@ -53,12 +53,12 @@ class Hull(Protocol):
 
 
 def require_positive(hull: str, **measured_mm: float) -> None:
-    """Raise OutOfRange for a measure that is not above zero (or not a number)."""
+    """Raise OutOfRange for a measure that is not above 0 and below 100 000 (or not a number)."""
     for key, value in measured_mm.items():
         if not 0 < value < 1e5:
             raise OutOfRange(
                 f"{key} = {value:g} cannot be right for a {hull}.",
-                "Measure again and give millimetres above 0.",
+                "Measure again and give millimetres, above 0 and below 100000.",
             )
 
 
