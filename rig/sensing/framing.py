@@ -19,6 +19,9 @@ class Rejected:
 TOO_LONG = "longer than 82 characters"
 TORN = "not a whole sentence"
 BAD_CHECKSUM = "checksum does not match"
+BAD_CHARACTER = "a character that may not stand in a sentence"
+
+_PRINTABLE = re.compile(rb"[\x20-\x7e]*").fullmatch
 
 
 def checksum(body: bytes) -> bytes:
@@ -33,7 +36,7 @@ def frame(body: str) -> bytes:
         ValueError: the body has other characters, or the line would be longer than 82.
     """
     raw = body.encode("ascii")
-    if any(byte < 0x20 or byte > 0x7E or byte in b"$*" for byte in raw):
+    if not _PRINTABLE(raw) or b"$" in raw or b"*" in raw:
         raise ValueError(f"a sentence may not contain {body!r}")
     line = b"$" + raw + b"*" + checksum(raw) + b"\r\n"
     if len(line) > MAX_LINE:
@@ -42,14 +45,17 @@ def frame(body: str) -> bytes:
 
 
 def body_of(line: bytes) -> bytes | Rejected:
-    """Return the body of one line, or why it was refused."""
-    if len(line) > MAX_LINE:
+    """Return the body of one line, or why it was refused. The line may lack its CR LF."""
+    bare = line.rstrip(b"\r\n")
+    if len(line) > MAX_LINE or len(bare) > MAX_LINE - 2:
         return Rejected(line, TOO_LONG)
-    head, star, check = line.rstrip(b"\r\n").partition(b"*")
+    head, star, check = bare.partition(b"*")
     if not (head.startswith(b"$") and star and len(check) == 2):
         return Rejected(line, TORN)
     if check != checksum(head[1:]):
         return Rejected(line, BAD_CHECKSUM)
+    if not _PRINTABLE(head):
+        return Rejected(line, BAD_CHARACTER)
     return head[1:]
 
 
@@ -85,7 +91,8 @@ class LineSplitter:
         self._held += piece[:room]
 
     def _close(self, lines: list[bytes]) -> None:
-        if self._held.strip(b"\r\n"):
+        # blank lines are nobody's loss, but what was cut off a long one may be
+        if self._held.strip(b"\r\n") or len(self._held) > MAX_LINE:
             lines.append(bytes(self._held))
         self._held.clear()
 

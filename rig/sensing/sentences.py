@@ -1,10 +1,11 @@
 """The sentences `$PTRGx`: what a body says, and how to say it. Pure; never raises on input."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 
-from rig.sensing.framing import Rejected, frame
+from rig.sensing.framing import MAX_LINE, Rejected, frame
 
 PROTOCOL = 1
 NOT_OURS = "not a sentence of this rig"
@@ -17,6 +18,8 @@ UNITS = {
     "water": ("mC",),
 }
 MARK_WORDS = ("start", "stop", "sunk", "void", "note")
+MORE = "more"  # a mark's text too long for one line: its beginning, the mark itself follows
+MAX_PARTS = 40  # lines of one mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +63,7 @@ class Query:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """`M`: an operator's mark, written by the host into recordings."""
+    """`M`: an operator's mark, written by the host into recordings; any text."""
 
     ms: int
     word: str
@@ -71,23 +74,55 @@ Sentence = Data | Identity | Fault | Query | Mark
 
 
 def encode(sentence: Sentence) -> bytes:
-    """Return the whole line. Raises ValueError where it would break the framing."""
+    """Return the whole line, CR LF included; for a mark with a long text, the lines.
+
+    Raises:
+        ValueError: it would not fit, or would not be read back as it is.
+    """
+    if isinstance(sentence, Mark):
+        return b"".join(_line(part) for part in _parts(sentence))
+    return _line(sentence)
+
+
+def _line(sentence: Sentence) -> bytes:
+    line = frame(_body(sentence))
+    if decode(line[1:-5]) != sentence:
+        raise ValueError(f"would not be read back as it is: {sentence}")
+    return line
+
+
+def _parts(mark: Mark) -> Iterator[Mark]:
+    """The mark, after as many `more` as its text needs; no character is cut in two."""
+    room = MAX_LINE - len(frame(f"PTRGM,{mark.ms},start,"))
+    text, length, parts = "", 0, 1
+    for character in mark.text.encode("utf-8", errors="replace").decode("utf-8"):
+        added = len(_escaped(character))
+        if length + added > room:
+            yield Mark(mark.ms, MORE, text)
+            text, length, parts = "", 0, parts + 1
+        text, length = text + character, length + added
+    if parts > MAX_PARTS:
+        raise ValueError(f"a mark of {parts} lines; {MAX_PARTS} at most")
+    yield Mark(mark.ms, mark.word, text)
+
+
+def _body(sentence: Sentence) -> str:
     match sentence:
         case Data():
             channels = (sentence.load, sentence.surface, sentence.rim, sentence.water)
             values = ["" if value is None else str(value) for value in channels]
-            return frame(f"PTRGD,{sentence.seq},{sentence.ms},{','.join(values)}")
+            return f"PTRGD,{sentence.seq},{sentence.ms},{','.join(values)}"
         case Identity():
             units = ";".join(f"{channel}:{unit}" for channel, unit in sentence.units)
-            rate = f"{sentence.rate_hz:g}"
-            return frame(f"PTRGI,{PROTOCOL},{sentence.board},{sentence.firmware},{rate},{units}")
+            rate = _decimal(sentence.rate_hz)
+            return f"PTRGI,{PROTOCOL},{sentence.board},{sentence.firmware},{rate},{units}"
         case Fault():
-            return frame(f"PTRGF,{sentence.code},{_escaped(sentence.text)}")
+            return f"PTRGF,{sentence.code},{_escaped(sentence.text)}"
         case Query():
-            return frame("PTRGQ,I")
+            return "PTRGQ,I"
         case Mark():
             text = f",{_escaped(sentence.text)}" if sentence.text else ""
-            return frame(f"PTRGM,{sentence.ms},{sentence.word}{text}")
+            return f"PTRGM,{sentence.ms},{sentence.word}{text}"
 
 
 def decode(body: bytes) -> Sentence | Rejected:
@@ -119,10 +154,14 @@ def _identity(fields: list[str]) -> Identity:
     protocol, board, firmware, rate, *rest = fields
     if _integer(protocol, 0, 2**16) != PROTOCOL or not re.fullmatch(r"\d+(\.\d+)?", rate):
         raise ValueError("another protocol")
+    if not board or not float(rate) > 0:
+        raise ValueError("no name, or no rate")
     pairs = [channel.partition(":") for channel in ",".join(rest).split(";") if channel]
     units = tuple((channel, unit) for channel, _, unit in pairs)
     if any(unit not in UNITS.get(channel, (unit,)) for channel, unit in units):
         raise ValueError("a unit this host does not know")
+    if len(dict(units)) < len(units):
+        raise ValueError("a channel twice")
     return Identity(board, firmware, float(rate), units)
 
 
@@ -139,7 +178,7 @@ def _query(fields: list[str]) -> Query:
 
 def _mark(fields: list[str]) -> Mark:
     ms, word, *text = fields
-    if word not in MARK_WORDS:
+    if word not in (*MARK_WORDS, MORE):
         raise ValueError("an unknown mark")
     return Mark(_integer(ms, 0, 2**32), word, _plain(",".join(text)))
 
@@ -161,6 +200,12 @@ def _integer(field: str, low: int, beyond: int) -> int:
     if not low <= value < beyond:
         raise ValueError(field)
     return value
+
+
+def _decimal(number: float) -> str:
+    """All its digits, without an exponent: 80, 12.5, 0.00001."""
+    digits = format(Decimal(repr(float(number))), "f")
+    return digits.removesuffix(".0")
 
 
 def _escaped(text: str) -> str:

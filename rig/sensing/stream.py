@@ -8,9 +8,20 @@ from collections import Counter, deque
 from dataclasses import dataclass, field
 
 from rig.sensing.framing import LineSplitter, Rejected, body_of
-from rig.sensing.sentences import Data, Fault, Identity, Mark, Query, Sentence, decode
+from rig.sensing.sentences import (
+    MAX_PARTS,
+    MORE,
+    Data,
+    Fault,
+    Identity,
+    Mark,
+    Query,
+    Sentence,
+    decode,
+)
 
 REPEATED = "repeated line"
+UNFINISHED = "a mark without its end"
 _SEQ, _MS = 2**16, 2**32
 _WRAP_GAP_MS = (
     600_000  # a clock that went back is a wrap if this much time explains it, else a restart
@@ -70,6 +81,7 @@ class Stream:
         self._clock = BoardClock()
         self._last_seq: int | None = None
         self._recent: deque[tuple[int, int]] = deque(maxlen=_REMEMBERED)
+        self._parts: list[Mark] = []  # the beginning of a mark of several lines
 
     def feed(self, chunk: bytes) -> list[StreamItem]:
         """Return the items completed by a chunk. Never raises, whatever the bytes are."""
@@ -77,7 +89,9 @@ class Stream:
 
     def finish(self) -> list[StreamItem]:
         """Return what the unfinished last line still gives."""
-        return self._read(self._splitter.rest())
+        items = self._read(self._splitter.rest())
+        self._drop_parts()
+        return items
 
     def _read(self, lines: list[bytes]) -> list[StreamItem]:
         items = (self._item(line) for line in lines)
@@ -93,11 +107,27 @@ class Stream:
             case Data():
                 return self._sample(sentence)
             case Mark():
-                return OperatorMark(self._clock.mark(sentence.ms), sentence.word, sentence.text)
+                return self._mark(sentence)
             case Query():
                 return None
             case Identity() | Fault():
                 return sentence
+
+    def _mark(self, mark: Mark) -> OperatorMark | None:
+        """A `more` waits for the mark it begins: the next one with the same time."""
+        if self._parts and (self._parts[0].ms != mark.ms or len(self._parts) >= MAX_PARTS):
+            self._drop_parts()
+        self._parts.append(mark)
+        if mark.word == MORE:
+            return None
+        text = "".join(part.text for part in self._parts)
+        self._parts.clear()
+        return OperatorMark(self._clock.mark(mark.ms), mark.word, text)
+
+    def _drop_parts(self) -> None:
+        if self._parts:
+            self.count.skipped[UNFINISHED] += len(self._parts)
+        self._parts.clear()
 
     def _sample(self, row: Data) -> Sample | None:
         if (row.seq, row.ms) in self._recent:
@@ -125,12 +155,14 @@ class BoardClock:
         self._last: int | None = None  # the board reading our time line stands on
         self._at = 0  # the same moment on our time line
         self._on_mark = False  # it stands on a mark, which rows may trail a little
+        self._unshown = False  # a mark showed a restart that no row has shown yet
 
     def row(self, ms: int) -> tuple[int, bool]:
         """Return a row's time and whether the board restarted just before it."""
         step, restarted = self._step(ms)
         if self._on_mark and 0 < self._behind(ms) <= _MARK_SLACK_MS:
             step, restarted = 0, False
+        restarted, self._unshown = restarted or self._unshown, False
         self._stand(ms, self._at + step)
         return self._at, restarted
 
@@ -146,7 +178,7 @@ class BoardClock:
         step, restarted = self._step(ms)
         if self._last is None or restarted:
             self._stand(ms, self._at + step)
-            self._on_mark = True
+            self._on_mark, self._unshown = True, self._unshown or restarted
             return self._at
         return self._at + step
 
