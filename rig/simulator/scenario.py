@@ -16,10 +16,10 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from rig.errors import SetupInvalid
+from rig.sensing.sentences import Mark, encode
 from rig.setup import Boat, RigSetup, boat_from_dict, read_boats, read_setup
 from rig.setup.rigfile import Positive, Sd
 from rig.setup.tomlfile import bad_key, read_toml, validated
-from rig.sensing.sentences import Mark, encode
 from rig.simulator.bench import ITEMS
 from rig.simulator.conditions import Conditions, Fate, Part
 from rig.simulator.hands import Plan
