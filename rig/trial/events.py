@@ -102,14 +102,14 @@ class Started:
     """A trial began."""
 
     boat: str
-    prediction: Prediction | None
 
 
 @dataclass(frozen=True, slots=True)
 class Tared:
-    """The empty rig has been weighed: items may go aboard."""
+    """The empty rig has been weighed: items may go aboard. No prediction without a hull."""
 
     at_s: float
+    prediction: Prediction | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,4 +176,3 @@ class LiveView:
     hold_left_s: float | None = None
     water_c: float | None = None
     additions: list[Addition] = field(default_factory=list)
-    curve: list[CurvePoint] = field(default_factory=list)

@@ -1,0 +1,115 @@
+"""Freeboard and expected level of a boat in its tub, from whatever the rig can see."""
+
+from dataclasses import dataclass
+from math import sqrt
+
+from rig.errors import OutOfRange
+from rig.physics.flotation import draft_for_volume
+from rig.physics.tub import Tub
+from rig.setup import Boat, RigSetup
+from rig.trial.events import Freeboard, FreeboardMethod
+from rig.trial.gauge_track import GaugeTrack, Mean
+
+
+@dataclass(frozen=True)
+class EmptyRest:
+    """How the boat floated before the first item: the reference of every later height."""
+
+    level: Mean | None
+    rim: Mean | None
+
+
+class Floating:
+    """Works out freeboard for one boat. All heights in mm above the tub's floor.
+
+    Three ways, the first that the rig can go:
+    rim gauge: rim less level, both measured;
+    rim gauge and load: the rim measured, the level worked out from the load (Archimedes);
+    displacement: the level's rise times the tub's area is the volume the load displaced,
+    so the hull gives the draft.
+    """
+
+    def __init__(self, setup: RigSetup, boat: Boat | None, density_g_ml: float) -> None:
+        self.rest = EmptyRest(None, None)
+        self._boat = boat
+        self._density = density_g_ml
+        self._tub: Tub | None = setup.tub.table if setup.tub else None
+        self._height_sd = sqrt(
+            (setup.surface.height_mm_sd if setup.surface else 0.0) ** 2
+            + (setup.rim.height_mm_sd if setup.rim else 0.0) ** 2
+        )
+
+    def freeboard(self, track: GaugeTrack, from_s: float, to_s: float) -> Freeboard | None:
+        """Return the mean freeboard over a stretch at one load; None if the rig cannot tell."""
+        level = track.level.between(from_s, to_s)
+        if mean := track.freeboard.between(from_s, to_s):
+            if level is not None:
+                sd = sqrt(mean.sd**2 + self._height_sd**2)
+                return Freeboard(mean.value, sd, FreeboardMethod.RIM_GAUGE)
+            rest_sd = self.rest.rim.sd if self.rest.rim else 0.0
+            sd = sqrt(mean.sd**2 + rest_sd**2)
+            return Freeboard(mean.value, sd, FreeboardMethod.RIM_AND_LOAD)
+        return self._by_displacement(level) if level is not None else None
+
+    def level_mm(self, load_g: float) -> float | None:
+        """Return where the level stands while the boat floats under a load; None if unknown.
+
+        Without a surface gauge the empty boat's rim tells the level it began at, and the
+        tub's mean area its rise; without a tub the rise is left out.
+        """
+        if self.rest.level is None:
+            return self._level_under_rim(load_g)
+        if self._tub is None:
+            return None
+        try:
+            empty_ml = self._tub.volume_ml(self.rest.level.value)
+            return self._tub.level_mm(empty_ml + load_g / self._density)
+        except OutOfRange:
+            return None
+
+    def sinking_drop_mm(self, load_g: float) -> float | None:
+        """Return how far the level would fall if all the water now displaced came back [mm]."""
+        if self._tub is None or self.rest.level is None or self._boat is None:
+            return None
+        try:
+            area = self._tub.area_mm2(self.rest.level.value)
+        except OutOfRange:
+            return None
+        return 1000 * (self._boat.mass_g + load_g) / (self._density * area)
+
+    def _level_under_rim(self, load_g: float) -> float | None:
+        rest, boat = self.rest.rim, self._boat
+        if rest is None or boat is None:
+            return None
+        try:
+            draft = draft_for_volume(boat.hull, boat.mass_g / self._density)
+        except OutOfRange:
+            return None
+        rise = 0.0
+        if self._tub is not None:
+            (low, v_low), (high, v_high) = self._tub.pours[0], self._tub.pours[-1]
+            rise = load_g / self._density * (high - low) / (v_high - v_low)
+        return rest.value - (boat.hull.depth_mm - draft) + rise
+
+    def _by_displacement(self, level: Mean) -> Freeboard | None:
+        tub, rest, boat = self._tub, self.rest.level, self._boat
+        if tub is None or rest is None or boat is None:
+            return None
+        try:
+            rise_ml = tub.volume_ml(level.value) - tub.volume_ml(rest.value)
+            area = tub.area_mm2(level.value)
+        except OutOfRange:
+            return None
+        hull = boat.hull
+        displaced_ml = boat.mass_g / self._density + rise_ml
+        over_ml = displaced_ml - hull.volume_ml(hull.depth_mm)
+        if over_ml > 0:  # the rim is under, or noise says so: carry on with the rim's waterplane
+            draft = hull.depth_mm
+            freeboard = -1000 * over_ml / hull.waterplane(draft).area_mm2
+        else:
+            # noise may put a boat of almost no mass below 0 ml; its keel is then at the surface
+            draft = draft_for_volume(hull, max(displaced_ml, 0.0))
+            freeboard = hull.depth_mm - draft
+        per_level = area / hull.waterplane(draft).area_mm2
+        sd = per_level * sqrt(level.sd**2 + rest.sd**2)
+        return Freeboard(freeboard, sd, FreeboardMethod.DISPLACEMENT)

@@ -1,0 +1,193 @@
+"""Plateaus and steps in the load, found as the readings come in.
+
+The track is either on a plateau, or moving from one to the next. It leaves a plateau when
+the mean of the newest few readings differs from the plateau by more than noise allows; it
+comes to rest when the readings of the last `SETTLE_S` agree with each other. Several
+window lengths are looked at, so that a large step is seen within three readings and a
+small one as soon as noise permits.
+"""
+
+from bisect import bisect_left
+from dataclasses import dataclass, field
+from math import sqrt
+
+from rig.trial.noise import DifferenceNoise
+
+SETTLE_S = 0.6  # steady for so long is at rest; items landing closer together count as one addition
+LOOK_BACK_S = 2.0  # the longest window in which a small step is looked for
+_WINDOWS = (3, 5, 8, 13, 21, 34, 55, 89, 144)  # readings
+_SURE = 6.0  # standard deviations: one false alarm in years of readings
+_SAME_ITEM = 0.5  # a level within half an item of the last one is the same level
+_NOTICE_ITEM = 0.4
+_REST_ITEM = 0.15
+
+
+@dataclass
+class Plateau:
+    """A stretch of steady load. `spans` are its row ranges, disturbed rows left out."""
+
+    start_s: float
+    spans: list[tuple[int, int]] = field(default_factory=list)
+    end_s: float | None = None  # when the load moved on; None while it lasts
+    n: int = 0
+    total_g: float = 0.0
+
+    @property
+    def mean_g(self) -> float:
+        """Mean of its readings, on the cell's own zero."""
+        return self.total_g / self.n
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The load came to rest on a new plateau; `at_s` is when it was half-way there."""
+
+    at_s: float
+    before: Plateau
+    after: Plateau
+
+    @property
+    def mass_g(self) -> float:
+        """What went aboard (negative: came off)."""
+        return self.after.mean_g - self.before.mean_g
+
+
+class LoadTrack:
+    """Follows one trial's load. `item_g`: mass of one item, where it is known."""
+
+    def __init__(self, item_g: float | None) -> None:
+        self.plateaus: list[Plateau] = []
+        self._item_g = item_g
+        self._noise = DifferenceNoise()
+        self._at_s: list[float] = []
+        self._g: list[float] = []
+        self._sums = [0.0]
+        self._resting = False
+        self._span_start = 0  # first row of the present span, or of the present movement
+
+    @property
+    def moving(self) -> bool:
+        """Whether the load is on its way to another plateau."""
+        return not self._resting
+
+    @property
+    def noise_g(self) -> float:
+        """Standard deviation of one reading, never less than a hundredth of an item [g]."""
+        floor = self._item_g / 100 if self._item_g else 0.02
+        return max(self._noise.sd or 0.0, floor)
+
+    def mean_since(self, at_s: float) -> float | None:
+        """Mean of the readings from a moment on; None if there are none."""
+        first = bisect_left(self._at_s, at_s)
+        return self._mean(first, len(self._g)) if first < len(self._g) else None
+
+    def feed(self, at_s: float, aboard_g: float) -> Step | None:
+        """Take in a reading; return the step that it completed, if it did.
+
+        Args:
+            at_s: time since the start mark, rising.
+            aboard_g: load aboard on any zero: more aboard is more.
+        """
+        self._at_s.append(at_s)
+        self._g.append(aboard_g)
+        self._sums.append(self._sums[-1] + aboard_g)
+        self._noise.feed(aboard_g)
+        if self._noise.sd is None:
+            return None
+        if not self._resting:
+            return self._come_to_rest()
+        plateau = self.plateaus[-1]
+        moved = self._moved_at(plateau)
+        self._grow(plateau, len(self._g) if moved is None else moved)
+        if moved is not None:
+            plateau.end_s = self._at_s[moved]
+            self._resting, self._span_start = False, moved
+        return None
+
+    def _mean(self, first: int, last: int) -> float:
+        return (self._sums[last] - self._sums[first]) / (last - first)
+
+    def _grow(self, plateau: Plateau, last: int) -> None:
+        """Let the plateau's last span end before row `last`."""
+        first, old = plateau.spans[-1]
+        plateau.total_g += self._sums[last] - self._sums[old]
+        plateau.n += last - old
+        plateau.spans[-1] = (first, last)
+
+    def _item_part(self, part: float) -> float:
+        return part * self._item_g if self._item_g else 0.0
+
+    def _moved_at(self, plateau: Plateau) -> int | None:
+        """The row at which the load left the plateau, if the newest rows show that it has."""
+        first, old = plateau.spans[-1]
+        rows, seconds = len(self._g), self._at_s[-1] - self._at_s[0]
+        longest = LOOK_BACK_S * rows / max(seconds, 1e-9)
+        for k in _WINDOWS:
+            split = rows - k
+            if k > max(longest, 3) or split <= first:
+                return None
+            # the plateau as it stood before the window
+            total = plateau.total_g + self._sums[split] - self._sums[old]
+            n = plateau.n + split - old
+            if n < 3:
+                return None
+            gap = abs(self._mean(split, rows) - total / n)
+            noise = _SURE * self.noise_g * sqrt(1 / k + 1 / n)
+            if gap > max(noise, self._item_part(_NOTICE_ITEM)):
+                return self._best_split(max(first + 1, rows - 3 * k))
+        return None
+
+    def _best_split(self, first: int) -> int:
+        """The row where cutting the newest rows in two explains most of their spread."""
+        rows = len(self._g)
+
+        def between(cut: int) -> float:
+            n1, n2 = cut - first + 1, rows - cut
+            gap = self._mean(first - 1, cut) - self._mean(cut, rows)
+            return n1 * n2 * gap * gap
+
+        return max(range(first, rows), key=between)
+
+    def _come_to_rest(self) -> Step | None:
+        rows = len(self._g)
+        first = min(bisect_left(self._at_s, self._at_s[-1] - SETTLE_S), rows - 5)
+        if first < self._span_start:
+            return None
+        mean, noise, n = self._mean(first, rows), self.noise_g, rows - first
+        spread = sqrt(sum((g - mean) ** 2 for g in self._g[first:]) / (n - 1))
+        middle = first + n // 2
+        trend = abs(self._mean(middle, rows) - self._mean(first, middle))
+        at_rest = self._item_part(_REST_ITEM)
+        if spread > max(1.8 * noise, at_rest) or trend > max(6 * noise / sqrt(n), at_rest):
+            return None
+        while first > self._span_start and abs(self._g[first - 1] - mean) <= 3.5 * noise:
+            first -= 1
+        return self._rest(first, mean)
+
+    def _rest(self, first: int, mean: float) -> Step | None:
+        """Begin a plateau at row `first`, or go on with the last one if the load is the same."""
+        moved, rows = self._span_start, len(self._g)
+        self._resting, self._span_start = True, first
+        before = self.plateaus[-1] if self.plateaus else None
+        if before is not None and abs(mean - before.mean_g) < max(
+            self._item_part(_SAME_ITEM),
+            _SURE * self.noise_g * sqrt(1 / (rows - first) + 1 / before.n),
+        ):
+            before.end_s = None
+            before.spans.append((first, first))
+            self._grow(before, rows)
+            return None
+        plateau = Plateau(self._at_s[first], [(first, first)])
+        self._grow(plateau, rows)
+        self.plateaus.append(plateau)
+        if before is None:
+            return None
+        return Step(self._half_way(before.mean_g, mean, moved, first), before, plateau)
+
+    def _half_way(self, low: float, high: float, moved: int, rest: int) -> float:
+        """When the load first crossed the middle between two plateaus."""
+        middle = (low + high) / 2
+        for row in range(moved, rest + 1):
+            if (self._g[row] >= middle) == (high >= low):
+                return self._at_s[row]
+        return self._at_s[rest]

@@ -1,0 +1,40 @@
+"""How noisy a channel is, told from its own successive differences."""
+
+from collections import deque
+from math import sqrt
+from statistics import median
+
+_SPAN = 240  # differences looked at: long enough for 5 %, short enough to follow a change
+_LEAST = 6
+_NORMAL_MEDIAN = 0.6745  # median of |x| for a unit normal
+
+
+class DifferenceNoise:
+    """Standard deviation of white noise that rides on steps.
+
+    The median of |x[i] - x[i-1]| ignores the few differences that hold a step, so the
+    figure stays right while load goes aboard. Divided by sqrt(2), for the difference of
+    two readings, and by 0.6745, the median of a unit normal's magnitude.
+    """
+
+    def __init__(self) -> None:
+        self._differences: deque[float] = deque(maxlen=_SPAN)
+        self._last: float | None = None
+        self._sd: float | None = None
+        self._since = 0
+
+    def feed(self, value: float) -> None:
+        """Take in the next reading."""
+        if self._last is not None:
+            self._differences.append(abs(value - self._last))
+            self._since += 1
+        self._last = value
+
+    @property
+    def sd(self) -> float | None:
+        """The figure so far, in the channel's unit; None before six differences."""
+        known = len(self._differences)
+        if known >= _LEAST and (self._sd is None or self._since >= min(8, known // 4)):
+            self._sd = median(self._differences) / (_NORMAL_MEDIAN * sqrt(2))
+            self._since = 0
+        return self._sd
