@@ -1,0 +1,41 @@
+"""What the pages ask of a rig: the service fits this, and so does the tests' stand-in."""
+
+from collections.abc import Mapping
+from typing import Any, Protocol
+
+from rig.service.live import LiveFeed
+
+
+class RigPort(Protocol):
+    """One rig. Every call may come from any thread and may raise RigError."""
+
+    @property
+    def live(self) -> LiveFeed:
+        """What the rig says; topics "rig", "source", "trial", "now" and "class"."""
+
+    def start(self, label: str) -> None:
+        """Begin a trial of a boat: the next thing the rig does is tare."""
+
+    def stop(self) -> None:
+        """End the trial with the boat afloat."""
+
+    def sunk(self) -> None:
+        """The boat went down, says the teacher."""
+
+    def void(self) -> None:
+        """This trial does not count; its readings are kept."""
+
+    def note(self, text: str) -> None:
+        """Write something beside the readings."""
+
+    def next_boat(self) -> str | None:
+        """Make the next boat ready; return its label, None when all have had their turn."""
+
+    def add_boat(self, boat: Mapping[str, Any]) -> None:
+        """Add a boat, given as a `[[boat]]` table of the boats file."""
+
+    def safety_seen(self) -> None:
+        """The teacher has read the safety lines today."""
+
+    def recordings(self, number: int) -> bytes:
+        """The recording of a trial: its sentences as they came."""

@@ -1,0 +1,212 @@
+// The Board: puts what the rig says where it belongs.
+
+import { createChart } from "./chart.js";
+import { follow } from "./feed.js";
+import { digitsFor, fill, grams, itemName, load, number, words } from "./format.js";
+import { createHullView } from "./hull.js";
+
+const w = words.board;
+const page = document.querySelector(".board");
+const at = (id) => document.getElementById(id);
+const hullView = createHullView(at("hull"));
+const chart = createChart(at("chart"));
+
+const state = { rig: {}, source: { ok: true, text: "" }, trial: {}, now: {}, class: {}, inTouch: true };
+
+function write(id, text) {
+  const element = at(id);
+  if (element.textContent !== text) element.textContent = text;
+}
+
+function show(id, visible) {
+  at(id).hidden = !visible;
+}
+
+/** A large number with its unit set smaller. */
+function writeBig(id, value, unit) {
+  const element = at(id);
+  const text = value + (unit ? `\u202f${unit}` : "");
+  if (element.textContent === text) return;
+  element.replaceChildren(value);
+  if (unit) {
+    const small = document.createElement("small");
+    small.textContent = `\u202f${unit}`;
+    element.append(small);
+  }
+}
+
+const phaseNow = () => (state.trial.result ? "ended" : (state.now.phase ?? "idle"));
+
+function stateText() {
+  const { trial, now } = state;
+  if (trial.result) return words.outcome[trial.result.outcome] ?? words.phase.ended;
+  return now.state_text || words.phase[phaseNow()] || "";
+}
+
+function showHead() {
+  const { trial, rig, source, inTouch } = state;
+  write("boat", trial.boat ?? w.waiting);
+  write("trial-number", trial.number == null ? "" : fill(w.trial, { number: trial.number }));
+  show("demo", rig.demo === true);
+  const trouble = inTouch ? (source.ok === false ? source.text : "") : w.lost_touch;
+  const remarks = trial.warnings?.length ? trial.warnings.at(-1) : "";
+  write("slip", trouble || remarks);
+  show("slip", Boolean(trouble || remarks));
+}
+
+function showState() {
+  const phase = phaseNow();
+  page.dataset.phase = phase;
+  page.toggleAttribute("data-down", ["swamped", "heeled", "leaked"].includes(state.trial.result?.outcome));
+  const text = stateText();
+  write("state", text);
+  const left_s = phase === "holding" ? state.now.hold_left_s : null;
+  show("hold", left_s != null);
+  if (left_s != null) {
+    write("hold", fill(w.hold_s, { seconds: number(Math.ceil(left_s)) }));
+    page.style.setProperty("--hold-left", left_s);
+    page.style.setProperty("--hold-whole", state.rig.hold_s ?? left_s);
+  }
+  // Said aloud once a phase, not at every tick of the countdown.
+  const spoken = `${phase}/${state.trial.boat}/${state.trial.number}`;
+  if (at("spoken").dataset.said !== spoken) {
+    at("spoken").dataset.said = spoken;
+    write("spoken", `${state.trial.boat ?? ""} ${text} ${state.trial.result?.reason ?? ""}`.trim());
+  }
+}
+
+function showNumbers() {
+  const { trial, now, rig } = state;
+  const result = trial.result;
+  const items = result ? result.held_items : now.items;
+  const load_g = result ? result.held_g : now.load_g;
+  const load_g_sd = result ? result.held_g_sd : now.load_g_sd;
+  const where = result ? w.held : w.aboard;
+  if (items != null) {
+    writeBig("load-big", number(items));
+    write("load-name", `${itemName(rig.item, items)} ${where}`);
+    write("load-small", grams(load_g, load_g_sd));
+  } else if (load_g != null) {
+    writeBig("load-big", number(load_g, digitsFor(load_g_sd)), "g");
+    write("load-name", where);
+    write("load-small", load_g_sd == null ? "" : `± ${number(load_g_sd, digitsFor(load_g_sd))} g`);
+  } else {
+    writeBig("load-big", "\u2013");
+    write("load-name", where);
+    write("load-small", "");
+  }
+  show("wall", !result);
+  show("reason", Boolean(result));
+  write("reason", result?.reason ?? "");
+  const digits = digitsFor(now.freeboard_mm_sd);
+  if (now.freeboard_mm == null) {
+    writeBig("wall-big", "\u2013");
+    write("wall-small", w.freeboard_help);
+  } else {
+    writeBig("wall-big", number(now.freeboard_mm, digits), "mm");
+    write("wall-small", now.freeboard_mm_sd == null ? w.freeboard_help
+      : fill(w.plus_minus_mm, { sd: number(now.freeboard_mm_sd, digits) }));
+  }
+}
+
+function showHull() {
+  const { trial, now } = state;
+  const down = phaseNow() === "sinking" || page.hasAttribute("data-down");
+  const wall = now.freeboard_mm;
+  hullView.show({
+    hull: trial.hull ?? null,
+    draft_mm: now.draft_mm,
+    items: trial.result ? trial.result.held_items : now.items,
+    text: wall == null ? "" : fill(w.freeboard_mm, { freeboard: number(wall, digitsFor(now.freeboard_mm_sd)) }),
+    down,
+  });
+  const said = now.draft_mm == null || down ? "" : ` ${fill(w.hull_depth, { draft: number(now.draft_mm) })}`;
+  at("hull").setAttribute("aria-label", w.hull + said);
+}
+
+function showBar(id, part, whole, text) {
+  const bar = at(id).querySelector("dd");
+  bar.toggleAttribute("data-known", part != null);
+  bar.style.setProperty("--part", part ?? 0);
+  bar.style.setProperty("--whole", whole);
+  if (bar.textContent !== text) bar.textContent = text;
+}
+
+function showCompare() {
+  const { trial, rig } = state;
+  const inItems = rig.item != null;
+  const guess = inItems ? trial.guess_items : null;
+  const says = inItems ? trial.prediction?.capacity_items : trial.prediction?.capacity_g;
+  const held = inItems ? trial.held_items : trial.held_g;
+  const whole = Math.max(1, guess ?? 0, says ?? 0, held ?? 0);
+  const text = (part) => (inItems ? load(rig.item, part, null) : grams(part, null));
+  showBar("bar-guess", guess, whole, guess == null ? w.no_guess : text(guess));
+  showBar("bar-archimedes", says, whole, says == null ? w.no_prediction : text(says));
+  showBar("bar-held", held, whole, held == null ? w.none_yet : text(held));
+}
+
+function showPoints() {
+  const rows = (state.trial.curve ?? []).map((point) => {
+    const row = document.createElement("tr");
+    const wall = point.freeboard_mm == null ? w.not_measured
+      : fill(w.freeboard_mm, { freeboard: number(point.freeboard_mm, digitsFor(point.freeboard_mm_sd)) });
+    for (const text of [load(state.rig.item, point.items, point.load_g), wall]) {
+      row.insertCell().textContent = text;
+    }
+    return row;
+  });
+  at("points").replaceChildren(...rows);
+}
+
+function showClass() {
+  const results = state.class.results ?? [];
+  show("no-results", results.length === 0);
+  at("results").replaceChildren(
+    ...results.map((result) => {
+      const line = document.createElement("li");
+      for (const [tag, text, kind] of [
+        ["span", number(result.number), "number"],
+        ["b", result.boat, ""],
+        ["span", `${load(state.rig.item, result.held_items, result.held_g)}, ${words.short_outcome[result.outcome] ?? result.outcome}`, ""],
+      ]) {
+        const part = document.createElement(tag);
+        part.textContent = text;
+        if (kind) part.className = kind;
+        line.append(part);
+      }
+      return line;
+    }),
+  );
+  const next = state.trial.next_boat;
+  write("next", next ? fill(w.next, { label: next }) : "");
+}
+
+function showAll() {
+  showHead();
+  showState();
+  showNumbers();
+  showHull();
+  showCompare();
+  showPoints();
+  showClass();
+}
+
+follow(
+  (topic, data) => {
+    state[topic] = data;
+    if (topic === "rig") chart.setRig(data);
+    if (topic === "trial") chart.setTrial(data);
+    if (topic === "now") {
+      chart.setNow(data);
+      showState();
+      showNumbers();
+      showHull();
+      return;
+    }
+    showAll();
+  },
+  (inTouch) => {
+    state.inTouch = inTouch;
+    showHead();
+  },
+);

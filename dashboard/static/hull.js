@@ -1,0 +1,159 @@
+// The side view: the hull at its measured draft, in millimetres, keel at 0 and up positive.
+// Lengths here place ink on paper; what they mean was worked out by the rig.
+
+const SVG = "http://www.w3.org/2000/svg";
+const SURFACE = 0.55; // where the water's surface lies, from the top of the drawing
+const MOST_ITEMS_DRAWN = 240;
+
+function draw(parent, name, attributes) {
+  const element = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
+  return parent.appendChild(element);
+}
+
+const corners = (profile) => profile.map(([x, y]) => `${x},${-y}`).join(" ");
+
+function wave(from, to, step, height, floor) {
+  let path = `M${from} 0`;
+  for (let x = from; x < to; x += step) {
+    path += `q${step / 4} ${-height} ${step / 2} 0t${step / 2} 0`;
+  }
+  return floor == null ? path : `${path}V${floor}H${from}Z`;
+}
+
+/** Width of the hull at a height, for laying items inside. */
+function reach(profile, height) {
+  const xs = [];
+  profile.forEach(([x1, y1], i) => {
+    const [x2, y2] = profile[(i + 1) % profile.length];
+    if (y1 !== y2 && height >= Math.min(y1, y2) && height <= Math.max(y1, y2)) {
+      xs.push(x1 + ((x2 - x1) * (height - y1)) / (y2 - y1));
+    }
+  });
+  return xs.length ? [Math.min(...xs), Math.max(...xs)] : [0, 0];
+}
+
+function drawItems(group, hull, width, count) {
+  const item = { w: width / 14, h: Math.max(width / 45, hull.depth_mm / 28) };
+  let row = 0;
+  let drawn = 0;
+  const wanted = Math.min(count, MOST_ITEMS_DRAWN);
+  while (drawn < wanted) {
+    const base = Math.min(item.h * (row + 0.6), hull.depth_mm);
+    const [left, right] = reach(hull.profile_mm, base);
+    const fits = Math.max(1, Math.floor((right - left - item.w * 0.8) / item.w));
+    const inRow = Math.min(fits, wanted - drawn);
+    const start = (left + right) / 2 - (fits * item.w) / 2;
+    for (let i = 0; i < inRow; i += 1) {
+      draw(group, "rect", {
+        class: "item",
+        x: start + i * item.w + item.w * 0.06,
+        y: -(item.h * (row + 1.2)),
+        width: item.w * 0.88,
+        height: item.h * 0.92,
+        rx: item.h * 0.4,
+      });
+    }
+    drawn += inRow;
+    row += 1;
+  }
+}
+
+/** Take over an <svg>; `show(view)` draws {hull, draft_mm, items, text, down}. */
+export function createHullView(svg) {
+  let view = { hull: null };
+  let drawnFor = "";
+
+  function show(next) {
+    view = next;
+    paint();
+  }
+
+  function paint() {
+    const box = svg.getBoundingClientRect();
+    if (!box.width || !box.height) return;
+    const hull = view.hull ?? { profile_mm: [[-50, 0], [50, 0], [50, 30], [-50, 30]], depth_mm: 30 };
+    const xs = hull.profile_mm.map(([x]) => x);
+    const width = Math.max(...xs) - Math.min(...xs);
+    const mast = Math.max(hull.depth_mm * 0.7, width * 0.16);
+    // Room for the empty boat riding high, and for the laden one down to its rim.
+    const px = Math.min(
+      (box.width * 0.62) / width,
+      (box.height * SURFACE * 0.96) / (hull.depth_mm * 0.95 + mast),
+      (box.height * (1 - SURFACE) * 0.9) / hull.depth_mm,
+    );
+    const [w, h] = [box.width / px, box.height / px];
+    const key = JSON.stringify([hull, Math.round(box.width), Math.round(box.height), view.items, !view.hull]);
+    if (key !== drawnFor) {
+      drawnFor = key;
+      svg.setAttribute("viewBox", `${-w / 2} ${-h * SURFACE} ${w} ${h}`);
+      build(hull, width, mast, w, h, px);
+    }
+    place(hull, h, px);
+  }
+
+  function build(hull, width, mast, w, h, px) {
+    svg.replaceChildren();
+    const defs = draw(svg, "defs", {});
+    const depth = draw(defs, "linearGradient", { id: "depth", x1: 0, y1: 0, x2: 0, y2: 1 });
+    draw(depth, "stop", { offset: 0, "stop-color": "#2c6e91", "stop-opacity": 0.34 });
+    draw(depth, "stop", { offset: 1, "stop-color": "#1d4f6e", "stop-opacity": 0.62 });
+    const step = 130 / px;
+    const reachOut = w / 2 + 2 * step;
+    const washes = (drift, lift, shift) =>
+      draw(svg, "g", {
+        class: `drift ${drift}`,
+        style: `--drift: ${shift * step}px`,
+        transform: `translate(0 ${lift / px})`,
+      });
+    const back = washes("back", 3, -0.5);
+    draw(back, "path", { class: "wash", d: wave(-reachOut, reachOut, step, 7 / px, h) });
+
+    if (view.hull) {
+      const boat = draw(svg, "g", { class: "boat" });
+      const rim = hull.depth_mm;
+      draw(boat, "path", { class: "mast", d: `M0 0V${-(rim + mast)}` });
+      draw(boat, "path", {
+        class: "pennant",
+        d: `M0 ${-(rim + mast)}l${mast * 0.62} ${mast * 0.2}l${-mast * 0.62} ${mast * 0.2}Z`,
+      });
+      draw(boat, "polygon", { class: "shell", points: corners(hull.profile_mm) });
+      drawItems(draw(boat, "g", {}), hull, width, view.items ?? 0);
+      for (let mark = 10; mark < rim; mark += 10) {
+        const [left] = reach(hull.profile_mm, mark); // draft marks, one a centimetre
+        draw(boat, "path", { class: "tick", d: `M${left} ${-mark}h${10 / px}` });
+      }
+      draw(svg, "g", { class: "gauge" });
+    }
+    const front = washes("", 0, 0.5);
+    draw(front, "path", { class: "wash", d: wave(-reachOut, reachOut, step, 5 / px, h) });
+    draw(front, "path", { class: "skin", d: wave(-reachOut, reachOut, step, 5 / px) });
+    const gauge = svg.querySelector(".gauge");
+    if (gauge) svg.append(gauge); // the measure stands in front of the water
+  }
+
+  function place(hull, h, px) {
+    const boat = svg.querySelector(".boat");
+    if (!boat) return;
+    const draft = view.down ? hull.depth_mm * 1.25 : (view.draft_mm ?? 0);
+    boat.classList.toggle("down", Boolean(view.down));
+    boat.style.transform = `translateY(${draft}px) rotate(${view.down ? 9 : 0}deg)`;
+
+    const gauge = svg.querySelector(".gauge");
+    gauge.replaceChildren();
+    if (view.down || view.draft_mm == null || !view.text) return;
+    const rimAt = view.draft_mm - hull.depth_mm;
+    const [, right] = reach(hull.profile_mm, hull.depth_mm);
+    const x = right + 26 / px;
+    const size = Math.min(34, Math.max(17, svg.clientHeight / 11)) / px;
+    draw(gauge, "path", { class: "measure", d: `M${right + 4 / px} ${rimAt}H${x + 10 / px}M${x} ${rimAt}V0` });
+    draw(gauge, "text", {
+      x: x + 14 / px,
+      y: Math.min(rimAt / 2 + size * 0.35, -size * 0.15),
+      "font-size": size,
+    }).textContent = view.text;
+  }
+
+  new ResizeObserver(paint).observe(svg);
+  return { show };
+}

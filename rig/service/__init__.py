@@ -1,0 +1,1 @@
+"""The service: one rig, its records and its live feed, kept running."""
