@@ -35,7 +35,7 @@ _COMPLAINTS = {
         "{} is damaged.",
         "Copy it to a safe place, then move it away: a new one is made at the next start.",
     ),
-    "SQLITE_BUSY": ("{} is held by another program.", "Close that program, then try again."),
+    "SQLITE_BUSY": ("{} is held by another program.", "Close it, then try again."),
     "SQLITE_IOERR": (
         "The disk or card failed at {}.",
         "Check that it has room and sits firmly; copy the folder to another card soon.",

@@ -33,7 +33,11 @@ def hulls(family):
 
 
 boats = st.builds(
-    Boat, labels, st.one_of([hulls(family) for family in FAMILIES.values()]), sd, st.none() | count
+    Boat,
+    labels,
+    st.one_of([hulls(family) for family in FAMILIES.values()]),
+    sd,
+    st.none() | st.integers(0, 999),
 )
 setups = st.fixed_dictionaries(
     {
@@ -138,7 +142,8 @@ def test_any_boat_setup_result_and_moment(shared, boat, setup, result, moment):
     assert kept.boat_label == boat.label
     assert boat_from_dict(kept.boat) == boat
     assert RigSetup.model_validate(kept.setup) == setup
-    assert kept.started_at_utc == moment
+    # Two zones never compare equal in a repeated hour (PEP 495), so compare in one.
+    assert kept.started_at_utc == moment.astimezone(UTC)
     assert result_again(kept.result) == result
     tabled = (kept.outcome, kept.held_g, kept.held_items, kept.sunk_at_s, kept.predicted_capacity_g)
     assert tabled == (
