@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from rig.errors import OutOfRange
 from rig.physics.hulls import FAMILIES, Hull
 from rig.setup.tomlfile import Loc, bad_key, read_toml, validated
+from rig.setup.values import NotNegative, Positive, plain_words, true_is_no_number
 
 
 @dataclass(frozen=True)
@@ -36,17 +37,19 @@ class Boat:
 
 class _BoatTable(BaseModel):
     model_config = ConfigDict(extra="allow")
-    label: Annotated[str, Field(min_length=1, max_length=30, pattern=r"^[^\x00-\x1f\x7f]+$")]
+    label: Annotated[str, Field(min_length=1, max_length=30), AfterValidator(plain_words)]
     hull: str
-    mass_g: Annotated[float, Field(ge=0, allow_inf_nan=False)]
-    guess_items: Annotated[int, Field(ge=0)] | None = None
+    mass_g: NotNegative
+    guess_items: (
+        Annotated[int, BeforeValidator(true_is_no_number), Field(ge=0, le=99_999)] | None
+    ) = None
 
 
 class _Millimetres(BaseModel):
     """Any hull's measures: numbers, and nothing else."""
 
     model_config = ConfigDict(extra="allow")
-    __pydantic_extra__: dict[str, Annotated[float, Field(gt=0, allow_inf_nan=False)]]
+    __pydantic_extra__: dict[str, Positive]
 
 
 def boat_from_dict(
@@ -70,7 +73,8 @@ def boat_from_dict(
     try:
         hull = family(**measured)
     except OutOfRange as err:
-        raise bad_key(where, text, (*at, wanted[0]), err.what.removesuffix(".")) from err
+        key = next((key for key in wanted if err.what.startswith(f"{key} ")), wanted[0])
+        raise bad_key(where, text, (*at, key), err.what.removesuffix(".")) from err
     return Boat(table.label, hull, table.mass_g, table.guess_items)
 
 
@@ -78,10 +82,12 @@ def read_boats(path: Path) -> dict[str, Boat]:
     """Read and check a boats file: label -> boat, in the file's order. Raises SetupInvalid."""
     data, text = read_toml(path)
     rows = data.get("boat")
-    if not isinstance(rows, list) or set(data) != {"boat"}:
-        raise bad_key(
-            path.name, "", ("boat",), "the file must hold [[boat]] tables and nothing else"
-        )
+    if not isinstance(rows, list) or not rows:
+        raise bad_key(path.name, text, ("boat",), "write each boat under a [[boat]] heading")
+    for key in data:
+        if key != "boat":
+            why = "a boats file holds [[boat]] and nothing else"
+            raise bad_key(path.name, text, (key,), why)
     boats: dict[str, Boat] = {}
     for number, row in enumerate(rows):
         boat = boat_from_dict(row, path.name, text, ("boat", number))

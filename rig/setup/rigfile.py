@@ -5,16 +5,17 @@ from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 from rig.errors import OutOfRange
 from rig.physics.air import ROOM_C
 from rig.physics.tub import Tub
 from rig.setup.tomlfile import read_toml, validated
+from rig.setup.values import Finite as Finite  # "as": others may take these from here
+from rig.setup.values import NotNegative, RoomC, Source, not_zero, plain_words
+from rig.setup.values import Positive as Positive
+from rig.setup.values import Sd as Sd
 
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-Finite = Annotated[float, Field(allow_inf_nan=False)]
-Sd = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 GaugeUnit = Literal["um", "us"]
 
 
@@ -32,9 +33,9 @@ class _Section(BaseModel):
 class RigPart(_Section):
     """`[rig]`: what it is called, how it is built, where its bytes come from."""
 
-    name: Annotated[str, Field(min_length=1, max_length=60)]
+    name: Annotated[str, Field(min_length=1, max_length=60), AfterValidator(plain_words)]
     layout: Layout
-    source: Annotated[str, Field(pattern=r"^(serial:.+|gpio|demo)$")] = "demo"
+    source: Source = "demo"
     hold_s: Positive = 5.0
 
 
@@ -42,15 +43,9 @@ class LoadCell(_Section):
     """`[load]`: mass = (count - zero_count) / count_per_g, signed."""
 
     zero_count: Finite
-    count_per_g: Finite
+    count_per_g: Annotated[Finite, AfterValidator(not_zero)]
     zero_count_sd: Sd = 0.0
     count_per_g_sd: Sd = 0.0
-
-    @model_validator(mode="after")
-    def _not_flat(self) -> Self:
-        if self.count_per_g == 0:
-            raise ValueError("count_per_g must not be 0")
-        return self
 
 
 class SurfaceGauge(_Section):
@@ -59,33 +54,37 @@ class SurfaceGauge(_Section):
     height_mm: Positive
     height_mm_sd: Sd = 0.0
     unit: GaugeUnit = "um"
-    air_c: Annotated[float, Field(ge=0, le=30)] = ROOM_C
+    air_c: RoomC = ROOM_C
 
 
 class RimGauge(_Section):
     """`[rim]`: looks down at a flag that stands `flag_mm` above the rim."""
 
     height_mm: Positive
-    flag_mm: Annotated[float, Field(ge=0, allow_inf_nan=False)]
+    flag_mm: NotNegative
     height_mm_sd: Sd = 0.0
     unit: GaugeUnit = "um"
-    air_c: Annotated[float, Field(ge=0, le=30)] = ROOM_C
+    air_c: RoomC = ROOM_C
+
+
+def _rising(pours: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    try:
+        Tub.poured(pours)
+    except OutOfRange as err:
+        raise ValueError(err.what.removesuffix(".")) from err
+    return pours
 
 
 class TubPart(_Section):
     """`[tub]`: a level-volume table, or one area for upright walls."""
 
-    pours: list[tuple[Finite, Finite]] | None = None
+    pours: Annotated[list[tuple[NotNegative, NotNegative]], AfterValidator(_rising)] | None = None
     area_mm2: Positive | None = None
 
     @model_validator(mode="after")
     def _one_of_two(self) -> Self:
         if (self.pours is None) == (self.area_mm2 is None):
             raise ValueError("give either pours or area_mm2")
-        try:
-            self.table  # noqa: B018 - building it checks it
-        except OutOfRange as err:
-            raise ValueError(err.what) from err
         return self
 
     @cached_property
@@ -99,7 +98,7 @@ class TubPart(_Section):
 class Item(_Section):
     """`[item]`: the unit weight children put aboard."""
 
-    name: Annotated[str, Field(min_length=1, max_length=40)]
+    name: Annotated[str, Field(min_length=1, max_length=40), AfterValidator(plain_words)]
     mass_g: Positive
     mass_sd_g: Sd = 0.0
 
