@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from rig.setup.rigfile import Positive, Sd
+from rig.setup.values import Positive, Sd
 
 Share = Annotated[float, Field(ge=0, le=1)]
 Heavy = Annotated[float, Field(ge=1.05, le=25)]  # denser than water: what is swamped goes down

@@ -16,10 +16,9 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from rig.errors import SetupInvalid
-from rig.sensing.sentences import Mark, encode
 from rig.setup import Boat, RigSetup, boat_from_dict, read_boats, read_setup
-from rig.setup.rigfile import Positive, Sd
 from rig.setup.tomlfile import bad_key, read_toml, validated
+from rig.setup.values import Positive, Sd
 from rig.simulator.bench import ITEMS
 from rig.simulator.conditions import Conditions, Fate, Part
 from rig.simulator.hands import Plan
@@ -134,7 +133,6 @@ def _read(path: Path) -> Scenario:
         if trial.boat not in boats:
             why = f'there is no boat "{trial.boat}"'
             raise bad_key(where, text, ("trial", number, "boat"), why)
-        _fits_a_mark(trial.boat, where, text, number)
     return Scenario(
         head.title, head.seed, head.pause_s, setup, boats, conditions, tuple(head.trial)
     )
@@ -171,14 +169,6 @@ def _boats(path: Path, data: Mapping[str, Any], text: str) -> dict[str, Boat]:
             raise bad_key(path.name, text, ("boat", number, "label"), why)
         boats[boat.label] = boat
     return boats
-
-
-def _fits_a_mark(label: str, where: str, text: str, number: int) -> None:
-    try:
-        encode(Mark(2**32 - 1, "start", label))
-    except ValueError as err:
-        why = f'the label "{label}" is too long for a mark on the wire'
-        raise bad_key(where, text, ("trial", number, "boat"), why) from err
 
 
 def _toml(keys: Mapping[str, Any]) -> str:
