@@ -1,1 +1,5 @@
-"""The service: one rig, its records and its live feed, kept running."""
+"""A rig that runs: source, engine and records tied together, and told to whoever looks on."""
+
+from rig.service.rig_service import RigService
+
+__all__ = ["RigService"]

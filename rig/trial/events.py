@@ -169,6 +169,7 @@ class LiveView:
     at_s: float = 0.0
     phase: Phase = Phase.TARING
     load_g: float | None = None
+    load_g_sd: float | None = None
     items: int | None = None
     freeboard_mm: float | None = None
     freeboard_mm_sd: float | None = None

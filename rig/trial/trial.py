@@ -283,6 +283,7 @@ class Trial:
         view.at_s, view.phase = at_s, self._phase()
         load = self._load_now(at_s) if self._load.plateaus else None
         view.load_g = load
+        view.load_g_sd = self._load_sd(self._load.plateaus[-1]) if self._load.plateaus else None
         view.additions = self._additions(at_s)
         view.items = _total_items(view.additions) if self._item_g else None
         view.water_c = self._water[-1] if self._water else None
@@ -298,6 +299,11 @@ class Trial:
         if view.phase is Phase.HOLDING and len(self._load.plateaus) > 1:
             gone = at_s - self._load.plateaus[-1].start_s
             view.hold_left_s = max(0.0, self._setup.rig.hold_s - gone)
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What to know about this trial, so far."""
+        return tuple(self._warnings)
 
     def curve_so_far(self) -> list[CurvePoint]:
         """The plateaus until now, the present one included."""

@@ -1,0 +1,55 @@
+"""`tubrig demo`: a simulated rig on a pseudo-terminal, and a class of invented groups."""
+
+import tempfile
+from pathlib import Path
+from threading import Event
+
+import click
+
+from rig.cli.house import DEFAULT_PORT, LOOPBACK, House
+from rig.cli.output import json_option
+from rig.records import records_file
+from rig.sensing.serial_source import SerialSource
+from rig.simulator import DemoClass
+
+
+@click.command()
+@click.option("--host", default=LOOPBACK, show_default=True, help="0.0.0.0 for the whole network.")
+@click.option("--port", default=DEFAULT_PORT, show_default=True, help="0 takes a free one.")
+@click.option("--pin", help="Of the Desk. [default: none on this machine, else a new one]")
+@click.option(
+    "--speed",
+    type=click.FloatRange(0.1, 20.0),
+    default=1.0,
+    show_default=True,
+    help="How many times faster than a real class.",
+)
+@click.option(
+    "--data-dir",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Keep the invented trials here. [default: a folder that goes away at the end]",
+)
+@json_option
+def demo(
+    host: str, port: int, pin: str | None, speed: float, data_dir: Path | None, as_json: bool
+) -> None:
+    """Show it all without hardware: invented groups take their turn until you stop it."""
+    with tempfile.TemporaryDirectory(prefix="tubrig-demo-") as passing:
+        group = DemoClass()
+        with group.board(speed) as board:
+            house = House(
+                group.scenario.setup,
+                group.scenario.boats.values(),
+                SerialSource(board.path),
+                records_file(data_dir or Path(passing)),
+                host=host,
+                port=port,
+                pin=pin,
+                demo=True,
+            )
+            house.say_address(as_json)
+
+            def play(stopping: Event) -> None:
+                group.run(board, house.service, stopping)
+
+            house.run(play)

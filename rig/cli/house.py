@@ -1,0 +1,155 @@
+"""A running rig with its pages: what `demo` and `serve` have in common."""
+
+import contextlib
+import secrets
+import signal
+import socket
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from ipaddress import ip_address
+from pathlib import Path
+
+import click
+import segno
+
+from dashboard.app import create_app
+from dashboard.serving import DashboardServer, make_server
+from rig.cli.output import print_json
+from rig.errors import RigError, SourceLost
+from rig.records import Store
+from rig.sensing.source import Source
+from rig.service import RigService
+from rig.setup import Boat, RigSetup
+
+LOOPBACK = "127.0.0.1"
+DEFAULT_PORT = 8765
+
+
+class House:
+    """One rig, its records and its pages; `run()` serves until a signal ends it."""
+
+    def __init__(
+        self,
+        setup: RigSetup,
+        boats: Iterable[Boat],
+        source: Source,
+        records: Path,
+        *,
+        host: str,
+        port: int,
+        pin: str | None,
+        demo: bool = False,
+    ) -> None:
+        self._pin = pin or (None if is_loopback(host) else _new_pin())
+        self._listener_host = host
+        self._source = source
+        self.store = Store.open(records)
+        self.service = RigService(
+            setup, boats, source, self.store, demo=demo, address=_address(host, port)
+        )
+        app = create_app(self.service, pin=self._pin, secret=_secret(records.parent))
+        try:
+            self._server = make_server(app, host, port)
+        except OSError as err:
+            self._close_rig()
+            raise SourceLost(
+                f"Cannot serve on {host} port {port}: {err.strerror}.",
+                "Choose another with --port, or stop the program that has it.",
+            ) from err
+        self.address = _address(host, self._server.effective_port)
+
+    def say_address(self, as_json: bool) -> None:
+        """Print where the pages are: first line the address, then the same as a QR code."""
+        if as_json:
+            print_json({"board": self.address, "desk": f"{self.address}desk", "pin": self._pin})
+            return
+        click.echo(f"tubrig is at {self.address}")
+        click.echo(f"Board (the class): {self.address}   Desk (the teacher): {self.address}desk")
+        if self._pin:
+            click.echo(f"PIN of the Desk: {self._pin}")
+        with contextlib.suppress(UnicodeEncodeError):  # a console without block characters
+            segno.make(self.address, micro=False).terminal(compact=True)
+        click.echo("Stop with Ctrl-C.")
+
+    def run(self, *beside: Callable[[threading.Event], None]) -> None:
+        """Serve; each of `beside` runs in its own thread until the event it gets is set."""
+        stopping = threading.Event()
+        threads = [threading.Thread(target=self.service.run, name="rig", daemon=True)]
+        threads += [
+            threading.Thread(target=work, args=(stopping,), name="beside", daemon=True)
+            for work in beside
+        ]
+        for thread in threads:
+            thread.start()
+        try:
+            with _signals(self._server):
+                self._server.run()
+        except KeyboardInterrupt:
+            pass
+        finally:
+            stopping.set()
+            self._close_rig()
+            for thread in threads:
+                thread.join(timeout=3)
+            self.store.close()
+
+    def _close_rig(self) -> None:
+        self.service.close()
+
+
+def is_loopback(host: str) -> bool:
+    """Whether only this machine can reach a server on this host."""
+    if host == "localhost":
+        return True
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+@contextlib.contextmanager
+def _signals(server: DashboardServer) -> Iterator[None]:
+    """Let the service manager's SIGTERM end the server as calmly as Ctrl-C does."""
+    before = signal.signal(signal.SIGTERM, lambda *_: server.close())
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _address(host: str, port: int) -> str:
+    """The address to type: this machine's own where the server listens on all of them."""
+    try:
+        everywhere = ip_address(host).is_unspecified
+    except ValueError:
+        everywhere = False
+    shown = _own_address() if everywhere else host
+    return f"http://{f'[{shown}]' if ':' in shown else shown}:{port}/"
+
+
+def _own_address() -> str:
+    """This machine's address in the school's network. Nothing is sent."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # a documentation address (RFC 5737)
+        except OSError:
+            return socket.gethostname()
+        return str(probe.getsockname()[0])
+
+
+def _new_pin() -> str:
+    return f"{secrets.randbelow(10**6):06d}"
+
+
+def _secret(folder: Path) -> str:
+    """What signs the Desk's cookie, kept so that a restart logs nobody out."""
+    path = folder / "desk-secret"
+    try:
+        if not path.exists():
+            path.touch(mode=0o600)
+            path.write_text(secrets.token_hex(32), encoding="ascii")
+        return path.read_text(encoding="ascii")
+    except OSError as err:
+        raise RigError(
+            f"Cannot use {path}: {err.strerror}.", "Check who owns that folder."
+        ) from err

@@ -1,0 +1,319 @@
+"""One running rig: reads its source, keeps every byte, runs the trials, tells the pages.
+
+One thread reads and works; taps come from other threads. A lock makes them take turns, and a
+tap enters by the same door as the bytes: as a mark's line, kept and fed to the same stream.
+So the engine sees live exactly what a replay of the recording will show it.
+"""
+
+import logging
+import threading
+from collections.abc import Iterable, Mapping
+from datetime import UTC, date, datetime
+from time import monotonic
+from typing import Any
+
+from rig.errors import OutOfPlace, RigError
+from rig.physics.flotation import capacity_g
+from rig.physics.water import ROOM_C, water_density
+from rig.records import Block, RawWriter, Store, TrialRow
+from rig.sensing.sentences import Identity, Mark, encode
+from rig.sensing.source import Source
+from rig.sensing.stream import Stream
+from rig.service.live import LiveFeed
+from rig.service.told import (
+    boat_told,
+    idle_told,
+    now_told,
+    result_row_told,
+    rig_told,
+    trial_told,
+)
+from rig.setup import Boat, RigSetup, boat_from_dict
+from rig.trial.engine import TrialEngine
+from rig.trial.events import Ended, Phase, TrialEvent
+
+NOW_EVERY_S = 0.2
+MAX_HELD = 4096  # bytes without a line end: handed on as they are, whatever they may be
+
+log = logging.getLogger(__name__)
+
+
+class RigService:
+    """See the module. `run()` belongs to one thread; everything else may come from any."""
+
+    def __init__(
+        self,
+        setup: RigSetup,
+        boats: Iterable[Boat],
+        source: Source,
+        store: Store,
+        *,
+        demo: bool = False,
+        address: str = "",
+    ) -> None:
+        self.live = LiveFeed()
+        self._setup = setup
+        self._boats = {boat.label: boat for boat in boats}
+        self._source = source
+        self._store = store
+        self._run_id = store.begin_run(setup.rig.name)
+        self._writer = RawWriter(store, self._run_id)
+        self._stream = Stream()
+        self._identity: Identity | None = None
+        self._engine = TrialEngine(setup, self._boats)
+        self._row: TrialRow | None = None  # the present trial's, or the last one's
+        self._results = [] if demo else self._results_today()  # newest first
+        self._next: str | None = next(iter(self._boats), None)
+        self._resumed: str | None = None
+        self._safety_seen: date | None = None
+        self._held = b""
+        self._shown: tuple[Phase | None, float] = (None, 0.0)
+        self._source_shown: tuple[bool, str] | None = None
+        self._lock = threading.RLock()
+        self._stopping = threading.Event()
+        self.live.publish("rig", rig_told(setup, demo, address))
+        self.live.publish("trial", {})
+        self.live.publish("now", idle_told("Ready for the first boat."))
+        self._resume()
+        if demo and self._engine.running:
+            self.void()  # an earlier demo was cut off; its boat is not in the tub any more
+        self._tell_class()
+
+    # --- the working thread ------------------------------------------------------------
+
+    def run(self) -> None:
+        """Read and work until `close()`."""
+        while not self._stopping.is_set():
+            chunk = self._source.read()
+            with self._lock:
+                if chunk:
+                    self._arrived(chunk)
+                self._tell_source()
+
+    def close(self) -> None:
+        """Stop, and leave everything on the disk. An open trial stays open for the next start."""
+        self._stopping.set()
+        self._source.close()
+        self.live.close()
+        with self._lock:
+            self._writer.close()
+
+    def _arrived(self, chunk: bytes) -> None:
+        """Hand on whole lines; a mark must never land inside one."""
+        whole, end, rest = (self._held + chunk).rpartition(b"\n")
+        if not end and len(rest) > MAX_HELD:
+            whole, rest = rest, b""
+        self._held = rest
+        if whole + end:
+            self._writer.put(whole + end)
+            self._feed(whole + end)
+
+    def _feed(self, lines: bytes) -> None:
+        for item in self._stream.feed(lines):
+            if isinstance(item, Identity):
+                self._identity = item
+            self._noticed(self._engine.feed(item))
+        self._tell_now()
+
+    def _noticed(self, events: list[TrialEvent]) -> None:
+        for event in events:
+            if isinstance(event, Ended) and self._row is not None:
+                self._keep_result(event)
+        if events:
+            self._tell_trial()
+
+    def _keep_result(self, ended: Ended) -> None:
+        assert self._row is not None
+        result = ended.result.as_dict()
+        try:
+            self._writer.flush()
+            self._row = self._store.close_trial(self._row.id, result)
+        except RigError as err:
+            log.error("%s", err)  # the recording is kept or waits; a restart closes the trial
+        row = result_row_told(self._row.number, ended.result.boat, result)
+        self._results.insert(0, row)
+        self._resumed = None
+        self._next = self._after(ended.result.boat)
+        self._tell_class()
+
+    # --- taps ----------------------------------------------------------------------------
+
+    def start(self, label: str) -> None:
+        """Begin a trial of a boat. Raises OutOfPlace, RigError."""
+        with self._lock:
+            if self._engine.running:
+                raise OutOfPlace("A test is running.", "Stop it or void it first.")
+            boat = self._boats.get(label)
+            if boat is None:
+                raise RigError(f'There is no boat called "{label}".', "Choose one from the list.")
+            if self._stream.count.data == 0:
+                raise OutOfPlace(
+                    "The rig has not said anything yet.", "Check the board's plug, then start."
+                )
+            line = encode(Mark(self._stream.last_ms, "start", label))
+            self._writer.flush()
+            self._row = self._store.begin_trial(
+                self._run_id,
+                boat=boat.as_dict(),
+                setup=self._setup.model_dump(mode="json"),
+                identity=encode(self._identity) if self._identity else None,
+                start_mark=Block(datetime.now(UTC), line),
+            )
+            self._engine = TrialEngine(self._setup, self._boats)
+            if self._identity:
+                self._engine.feed(self._identity)
+            self._feed(line)
+            self._tell_class()
+
+    def stop(self) -> None:
+        """End the trial, the boat afloat. Raises OutOfPlace."""
+        self._mark("stop")
+
+    def sunk(self) -> None:
+        """The boat went down, says the teacher. Raises OutOfPlace."""
+        self._mark("sunk")
+
+    def void(self) -> None:
+        """The trial does not count; its readings are kept. Raises OutOfPlace."""
+        self._mark("void")
+
+    def note(self, text: str) -> None:
+        """Write something beside the readings. Raises OutOfPlace."""
+        if not text.strip():
+            raise RigError("The note is empty.", "Type something first.")
+        self._mark("note", text.strip())
+
+    def _mark(self, word: str, text: str = "") -> None:
+        with self._lock:
+            if not self._engine.running:
+                raise OutOfPlace("No test is running.", "Start one first.")
+            line = encode(Mark(self._stream.last_ms, word, text))
+            self._writer.put(line)
+            self._feed(line)
+
+    def trial_over(self) -> bool:
+        """Whether no trial is running."""
+        with self._lock:
+            return not self._engine.running
+
+    # --- the class ------------------------------------------------------------------------
+
+    def next_boat(self) -> str | None:
+        """Make the next boat ready; None when all have had their turn. Raises OutOfPlace."""
+        with self._lock:
+            if self._engine.running:
+                raise OutOfPlace("A test is running.", "Stop it or void it first.")
+            self._next = self._after(self._next)
+            text = f"Next: {self._next}." if self._next else "Every boat has had its turn."
+            self.live.publish("now", idle_told(text))
+            self._tell_trial()
+            self._tell_class()
+            return self._next
+
+    def add_boat(self, boat: Mapping[str, Any]) -> None:
+        """Add a boat, given as a `[[boat]]` table. Raises SetupInvalid, OutOfPlace."""
+        made = boat_from_dict(boat)
+        with self._lock:
+            if made.label in self._boats:
+                raise OutOfPlace(
+                    f'There is a boat called "{made.label}" already.', "Give it another label."
+                )
+            self._boats[made.label] = made
+            self._next = self._next or made.label
+            self._tell_class()
+
+    def safety_seen(self) -> None:
+        """The teacher has read the safety lines today."""
+        with self._lock:
+            self._safety_seen = date.today()
+            self._tell_class()
+
+    def recordings(self, number: int) -> bytes:
+        """The recording of a trial. Raises RigError."""
+        with self._lock:
+            self._writer.flush()
+        return self._store.recording(self._store.trial(number).id)
+
+    def _after(self, label: str | None) -> str | None:
+        """The next boat not yet tested, going round once from the one after `label`."""
+        labels = list(self._boats)
+        tested = {row["boat"] for row in self._results if row["outcome"] != "void"}
+        first = labels.index(label) + 1 if label in labels else 0
+        order = labels[first:] + labels[:first]
+        return next((each for each in order if each not in tested), None)
+
+    def _results_today(self) -> list[dict[str, Any]]:
+        return [
+            result_row_told(row.number, row.boat_label, row.result)
+            for row in self._store.trials()
+            if row.rig_name == self._setup.rig.name
+            and row.result is not None
+            and row.started_at_utc.astimezone().date() == date.today()
+        ]
+
+    # --- after a power cut -------------------------------------------------------------------
+
+    def _resume(self) -> None:
+        """Go on with a trial that was cut off: feed its recording, then what comes."""
+        row = self._store.open_trial(self._setup.rig.name)
+        if row is None:
+            return
+        self._row = row
+        boat = boat_from_dict(row.boat)
+        self._engine = TrialEngine(
+            RigSetup.model_validate(row.setup), {**self._boats, boat.label: boat}
+        )
+        self._resumed = row.boat_label
+        self._feed(self._store.recording(row.id))
+
+    # --- telling -------------------------------------------------------------------------------
+
+    def _tell_now(self) -> None:
+        trial = self._engine.trial
+        if trial is None or self._row is None:
+            return
+        phase, shown = self._shown
+        due = monotonic() - shown >= NOW_EVERY_S
+        if phase is not trial.view.phase or (due and trial.view.phase is not Phase.ENDED):
+            self._shown = (trial.view.phase, monotonic())
+            self.live.publish("now", now_told(trial.view, self._row.number, trial.result))
+
+    def _tell_trial(self) -> None:
+        trial = self._engine.trial
+        if trial is not None and self._row is not None:
+            told = trial_told(trial, self._row.number, self._setup.item, self._next)
+            self.live.publish("trial", told)
+
+    def _tell_source(self) -> None:
+        status = self._source.status
+        trouble = self._writer.trouble
+        shown = (status.ok and trouble is None, trouble or status.text)
+        if shown != self._source_shown:
+            self._source_shown = shown
+            self.live.publish("source", {"ok": shown[0], "text": shown[1]})
+
+    def _tell_class(self) -> None:
+        running = self._engine.running
+        density = water_density(ROOM_C)
+        held = {row["boat"]: row["held_items"] for row in reversed(self._results)}
+        boats = [
+            boat_told(
+                boat,
+                capacity_g(boat.hull, boat.mass_g, density),
+                self._setup.item,
+                held.get(boat.label),
+            )
+            for boat in self._boats.values()
+        ]
+        today = date.today()
+        self.live.publish(
+            "class",
+            {
+                "boats": boats,
+                "results": self._results,
+                "safety_due": self._safety_seen != today,
+                "can": ["stop", "sunk", "void", "note"] if running else ["start", "next"],
+                "next_boat": self._next,
+                "resumed": self._resumed,
+            },
+        )

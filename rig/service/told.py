@@ -1,0 +1,177 @@
+"""What the pages are told: plain dictionaries made from a trial's own numbers, no arithmetic."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from rig.physics.flotation import whole_items
+from rig.setup import Boat, Item, RigSetup
+from rig.trial.events import CurvePoint, LiveView, Outcome, Phase, Prediction, TrialResult
+from rig.trial.trial import Trial
+
+SUNK = (Outcome.SWAMPED, Outcome.HEELED, Outcome.LEAKED)
+
+
+def rig_told(setup: RigSetup, demo: bool, address: str) -> dict[str, Any]:
+    """Topic `rig`."""
+    return {
+        "name": setup.rig.name,
+        "layout": setup.rig.layout.value,
+        "hold_s": setup.rig.hold_s,
+        "item": _item_told(setup.item),
+        "demo": demo,
+        "address": address,
+    }
+
+
+def trial_told(
+    trial: Trial, number: int | None, item: Item | None, next_boat: str | None
+) -> dict[str, Any]:
+    """Topic `trial`: the boat, its prediction and everything noticed so far."""
+    boat = trial.boat
+    curve = list(trial.result.curve) if trial.result else trial.curve_so_far()
+    held = max((p for p in curve if p.held), key=lambda p: p.load_g, default=None)
+    return {
+        "number": number,
+        "boat": trial.label,
+        "guess_items": boat.guess_items if boat else None,
+        "hull": _hull_told(boat),
+        "prediction": _prediction_told(trial.prediction, item),
+        "curve": [_point_told(point) for point in curve],
+        "additions": [
+            {"at_s": a.at_s, "mass_g": a.mass_g, "items": a.items} for a in trial.view.additions
+        ],
+        "held_g": held.load_g if held else 0.0,
+        "held_items": held.items if held else 0,
+        "result": _result_told(trial.result),
+        "warnings": list(trial.warnings),
+        "next_boat": next_boat,
+    }
+
+
+def now_told(view: LiveView, number: int | None, result: TrialResult | None) -> dict[str, Any]:
+    """Topic `now`: the newest numbers of a running or just ended trial."""
+    return {
+        "trial_number": number,
+        "at_s": view.at_s,
+        "phase": view.phase.value,
+        "state_text": _state_text(view, result),
+        "load_g": view.load_g,
+        "load_g_sd": view.load_g_sd,
+        "items": view.items,
+        "freeboard_mm": view.freeboard_mm,
+        "freeboard_mm_sd": view.freeboard_mm_sd,
+        "draft_mm": view.draft_mm,
+        "hold_left_s": view.hold_left_s,
+        "water_c": view.water_c,
+    }
+
+
+def idle_told(text: str) -> dict[str, Any]:
+    """Topic `now` between trials."""
+    blank = dict.fromkeys(now_told(LiveView(), None, None))
+    return {**blank, "phase": "idle", "state_text": text}
+
+
+def boat_told(boat: Boat, capacity_g: float, item: Item | None, held: Any) -> dict[str, Any]:
+    """One row of topic `class`: a boat, what it should carry, and what it held if it was tested."""
+    return {
+        "label": boat.label,
+        "hull": boat.hull.family,
+        "mass_g": boat.mass_g,
+        "capacity_items": whole_items(capacity_g, item.mass_g) if item else None,
+        "guess_items": boat.guess_items,
+        "tested": held is not None,
+        "held_items": held,
+    }
+
+
+def result_row_told(number: int, label: str, result: Mapping[str, Any]) -> dict[str, Any]:
+    """One row of the results of topic `class`."""
+    return {
+        "number": number,
+        "boat": label,
+        "outcome": str(result["outcome"]),
+        "held_items": result["held_items"],
+        "held_g": result["held_g"],
+    }
+
+
+def _item_told(item: Item | None) -> dict[str, Any] | None:
+    return {"name": item.name, "mass_g": item.mass_g} if item else None
+
+
+def _hull_told(boat: Boat | None) -> dict[str, Any] | None:
+    if boat is None:
+        return None
+    return {
+        "family": boat.hull.family,
+        "depth_mm": boat.hull.depth_mm,
+        "profile_mm": [list(corner) for corner in boat.hull.profile_mm()],
+    }
+
+
+def _prediction_told(prediction: Prediction | None, item: Item | None) -> dict[str, Any] | None:
+    if prediction is None:
+        return None
+    return {
+        "capacity_g": prediction.capacity_g,
+        "capacity_items": prediction.capacity_items,
+        "curve": [
+            {
+                "load_g": load_g,
+                "items": load_g / item.mass_g if item else None,
+                "freeboard_mm": freeboard_mm,
+            }
+            for load_g, freeboard_mm in prediction.curve
+        ],
+    }
+
+
+def _point_told(point: CurvePoint) -> dict[str, Any]:
+    return {
+        "at_s": point.at_s,
+        "load_g": point.load_g,
+        "load_g_sd": point.load_g_sd,
+        "items": point.items,
+        "freeboard_mm": point.freeboard_mm,
+        "freeboard_mm_sd": point.freeboard_mm_sd,
+        "method": point.method.value if point.method else None,
+        "lasted_s": point.lasted_s,
+        "held": point.held,
+    }
+
+
+def _result_told(result: TrialResult | None) -> dict[str, Any] | None:
+    if result is None:
+        return None
+    return {
+        "outcome": result.outcome.value,
+        "reason": result.reason,
+        "held_g": result.held_g,
+        "held_g_sd": result.held_g_sd,
+        "held_items": result.held_items,
+        "sunk_at_s": result.sunk_at_s,
+        "predicted_capacity_g": result.predicted_capacity_g,
+        "predicted_capacity_items": result.predicted_capacity_items,
+        "warnings": list(result.warnings),
+    }
+
+
+def _state_text(view: LiveView, result: TrialResult | None) -> str:
+    if result is not None:
+        if result.outcome is Outcome.VOID:
+            return "This test does not count."
+        return "Down it went!" if result.outcome in SUNK else "Still afloat!"
+    match view.phase:
+        case Phase.TARING:
+            return "Hands off: the rig is getting ready."
+        case Phase.SINKING:
+            return "It is going down!"
+        case Phase.HOLDING if view.hold_left_s:
+            return "Hands off! Will it hold?"
+        case Phase.HOLDING if view.items:
+            return "It holds! Add more."
+        case Phase.HOLDING:
+            return "Ready. Put the first load in."
+        case _:
+            return "Load is going in ..."
