@@ -1,4 +1,4 @@
-"""The Desk's PIN: compared in constant time, slowed down after wrong tries, remembered by cookie."""
+"""The PIN: compared in constant time, slowed after wrong tries, remembered by a cookie."""
 
 import hmac
 from collections.abc import Callable

@@ -6,7 +6,7 @@ from threading import Event, Thread
 from typing import Any
 
 from flask import Flask
-from waitress import create_server, wasyncore
+from waitress import create_server, wasyncore  # type: ignore[import-untyped]  # ships no types
 
 from dashboard.assets import plotly_gzipped
 

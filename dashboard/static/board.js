@@ -45,7 +45,7 @@ function stateText() {
 
 function showHead() {
   const { trial, rig, source, inTouch } = state;
-  write("boat", trial.boat ?? w.waiting);
+  write("boat", trial.boat ?? rig.name ?? w.waiting);
   write("trial-number", trial.number == null ? "" : fill(w.trial, { number: trial.number }));
   show("demo", rig.demo === true);
   const trouble = inTouch ? (source.ok === false ? source.text : "") : w.lost_touch;
@@ -56,8 +56,8 @@ function showHead() {
 
 function showState() {
   const phase = phaseNow();
-  page.dataset.phase = phase;
-  page.toggleAttribute("data-down", ["swamped", "heeled", "leaked"].includes(state.trial.result?.outcome));
+  const down = ["swamped", "heeled", "leaked"].includes(state.trial.result?.outcome);
+  page.dataset.phase = down ? "sinking" : phase;
   const text = stateText();
   write("state", text);
   const left_s = phase === "holding" ? state.now.hold_left_s : null;
@@ -95,28 +95,30 @@ function showNumbers() {
     write("load-name", where);
     write("load-small", "");
   }
-  show("wall", !result);
-  show("reason", Boolean(result));
-  write("reason", result?.reason ?? "");
+  const idle = trial.boat == null;
+  show("load", !idle);
+  show("wall", !idle && !result);
+  show("reason", idle || Boolean(result));
+  write("reason", idle ? fill(w.rule, { seconds: number(rig.hold_s ?? 0) }) : (result?.reason ?? ""));
   const digits = digitsFor(now.freeboard_mm_sd);
   if (now.freeboard_mm == null) {
     writeBig("wall-big", "\u2013");
-    write("wall-small", w.freeboard_help);
+    write("wall-small", w.freeboard_word);
   } else {
     writeBig("wall-big", number(now.freeboard_mm, digits), "mm");
-    write("wall-small", now.freeboard_mm_sd == null ? w.freeboard_help
-      : fill(w.plus_minus_mm, { sd: number(now.freeboard_mm_sd, digits) }));
+    write("wall-small", now.freeboard_mm_sd == null ? w.freeboard_word
+      : fill(w.freeboard_sd, { sd: number(now.freeboard_mm_sd, digits) }));
   }
 }
 
 function showHull() {
   const { trial, now } = state;
-  const down = phaseNow() === "sinking" || page.hasAttribute("data-down");
+  const down = page.dataset.phase === "sinking";
   const wall = now.freeboard_mm;
   hullView.show({
     hull: trial.hull ?? null,
     draft_mm: now.draft_mm,
-    items: trial.result ? trial.result.held_items : now.items,
+    items: trial.result ? trial.result.held_items : (now.items ?? trial.held_items),
     text: wall == null ? "" : fill(w.freeboard_mm, { freeboard: number(wall, digitsFor(now.freeboard_mm_sd)) }),
     down,
   });
@@ -125,15 +127,16 @@ function showHull() {
 }
 
 function showBar(id, part, whole, text) {
-  const bar = at(id).querySelector("dd");
-  bar.toggleAttribute("data-known", part != null);
+  const bar = at(id).querySelector(".bar");
+  bar.hidden = part == null;
   bar.style.setProperty("--part", part ?? 0);
   bar.style.setProperty("--whole", whole);
-  if (bar.textContent !== text) bar.textContent = text;
+  at(id).querySelector(".amount").textContent = text;
 }
 
 function showCompare() {
   const { trial, rig } = state;
+  show("compare", trial.boat != null);
   const inItems = rig.item != null;
   const guess = inItems ? trial.guess_items : null;
   const says = inItems ? trial.prediction?.capacity_items : trial.prediction?.capacity_g;
@@ -160,6 +163,8 @@ function showPoints() {
 
 function showClass() {
   const results = state.class.results ?? [];
+  const { item } = state.rig;
+  write("results-title", item ? fill(w.results_in, { item: itemName(item, 2) }) : w.results);
   show("no-results", results.length === 0);
   at("results").replaceChildren(
     ...results.map((result) => {
@@ -167,7 +172,10 @@ function showClass() {
       for (const [tag, text, kind] of [
         ["span", number(result.number), "number"],
         ["b", result.boat, ""],
-        ["span", `${load(state.rig.item, result.held_items, result.held_g)}, ${words.short_outcome[result.outcome] ?? result.outcome}`, ""],
+        ["span", fill(w.result, {
+          held: result.held_items == null ? grams(result.held_g, null) : number(result.held_items),
+          outcome: words.short_outcome[result.outcome] ?? result.outcome,
+        }), ""],
       ]) {
         const part = document.createElement(tag);
         part.textContent = text;

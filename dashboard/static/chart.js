@@ -9,6 +9,11 @@ const INK = "#1c2a38";
 const WATER = "#2c6e91";
 const PENCIL = "#655e50";
 const FLAG = "#a83a24";
+// The curve falls from the left, so the upper right is free; a phone has no room to spare.
+const INSIDE = { x: 1, xanchor: "right", y: 1, yanchor: "top" };
+const ABOVE = { orientation: "h", x: 0, xanchor: "left", y: 1.02, yanchor: "bottom" };
+
+const rem = () => parseFloat(getComputedStyle(document.documentElement).fontSize);
 
 function loadScript(address) {
   return new Promise((resolve, reject) => {
@@ -30,11 +35,12 @@ export function createChart(element) {
   const x = (point) => (state.rig.item ? point.items : point.load_g);
 
   function redrawSoon() {
-    if (!plotly || waiting) return;
+    if (!plotly || waiting || state.trial.boat == null) return;
     const wait_ms = Math.max(0, REDRAW_MS - (performance.now() - drawn_ms));
     waiting = setTimeout(() => {
       waiting = null;
       drawn_ms = performance.now();
+      element.querySelector(".coming")?.remove();
       plotly.react(element, traces(), layout(), { displayModeBar: false, responsive: true, staticPlot: false });
     }, wait_ms);
   }
@@ -53,6 +59,7 @@ export function createChart(element) {
     const measured = (trial.curve ?? []).filter((p) => p.freeboard_mm != null && x(p) != null);
     const predicted = (trial.prediction?.curve ?? []).filter((p) => x(p) != null);
     const showNow = !trial.result && now.freeboard_mm != null && x(now) != null;
+    const dot = Math.max(12, rem() * 0.75);
     const hovers = { hovertemplate: "%{text}<extra></extra>" };
     return [
       {
@@ -71,12 +78,12 @@ export function createChart(element) {
           type: "data", array: measured.map((p) => p.freeboard_mm_sd ?? 0),
           color: INK, thickness: 2, width: 5,
         },
-        marker: { color: measured.map((p) => (p.held ? WATER : "#fffdf7")), size: 13,
+        marker: { color: measured.map((p) => (p.held ? WATER : "#fffdf7")), size: dot,
           line: { color: INK, width: 2 } },
       },
       {
         name: w.chart_now, mode: "markers", x: showNow ? [x(now)] : [], y: showNow ? [now.freeboard_mm] : [],
-        hoverinfo: "skip", marker: { symbol: "diamond", color: FLAG, size: 20, line: { color: INK, width: 2 } },
+        hoverinfo: "skip", marker: { symbol: "diamond", color: FLAG, size: dot * 1.5, line: { color: INK, width: 2 } },
       },
     ];
   }
@@ -87,20 +94,20 @@ export function createChart(element) {
     const farX = Math.max(1, ...points.map((p) => x(p) ?? 0), x(now) ?? 0) * 1.06;
     const highest = Math.max(1, ...points.map((p) => p.freeboard_mm ?? 0), ...path.map((p) => p.y)) * 1.08;
     const lowest = -highest * 0.13;
-    const rem = parseFloat(getComputedStyle(document.documentElement).fontSize);
-    const font = { family: getComputedStyle(document.body).fontFamily, size: Math.max(13, rem * 1.12), color: INK };
+    const font = { family: getComputedStyle(document.body).fontFamily, size: Math.max(13, rem() * 1.12), color: INK };
     const axis = { gridcolor: "#d5dfdc", zeroline: false, linecolor: INK, linewidth: 2, ticks: "outside",
       tickcolor: INK, automargin: true, fixedrange: true };
     return {
       font, autosize: true, paper_bgcolor: "transparent", plot_bgcolor: "#fdfaf2",
       margin: { l: 10, r: 14, t: 8, b: 10 },
       showlegend: true,
-      legend: { x: 1, xanchor: "right", y: 1, yanchor: "top", bgcolor: "rgba(253,250,242,.85)", itemclick: false, itemdoubleclick: false },
+      legend: { ...(element.clientWidth < 560 ? ABOVE : INSIDE), bgcolor: "rgba(253,250,242,.85)",
+        itemclick: false, itemdoubleclick: false },
       hoverlabel: { font: { ...font, color: "#fffdf7" }, bgcolor: INK, bordercolor: INK },
       dragmode: false,
       xaxis: { ...axis, range: [-farX * 0.02, farX], rangemode: "tozero",
         title: { text: rig.item ? fill(w.chart_x_items, { item: itemName(rig.item, 2) }) : w.chart_x_grams } },
-      yaxis: { ...axis, range: [lowest, highest], title: { text: w.chart_y } },
+      yaxis: { ...axis, range: [lowest, highest], nticks: 6 },
       shapes: [
         { type: "rect", xref: "paper", x0: 0, x1: 1, y0: lowest, y1: 0, line: { width: 0 }, fillcolor: WATER, opacity: 0.32, layer: "below" },
         { type: "line", xref: "paper", x0: 0, x1: 1, y0: 0, y1: 0, line: { color: WATER, width: 3 }, layer: "below" },
@@ -120,7 +127,7 @@ export function createChart(element) {
       else coming.textContent = w.chart_failed;
       return;
     }
-    coming.remove();
+    coming.textContent = w.chart_empty;
     plotly = window.Plotly;
     redrawSoon();
   }

@@ -2,7 +2,8 @@
 // Lengths here place ink on paper; what they mean was worked out by the rig.
 
 const SVG = "http://www.w3.org/2000/svg";
-const SURFACE = 0.55; // where the water's surface lies, from the top of the drawing
+const SURFACE = 0.5; // where the water's surface lies, from the top of the drawing
+const MIDDLE = 0.38; // where the boat lies, from the left: the measure stands on its right
 const MOST_ITEMS_DRAWN = 240;
 
 function draw(parent, name, attributes) {
@@ -10,6 +11,9 @@ function draw(parent, name, attributes) {
   for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
   return parent.appendChild(element);
 }
+
+// Floats there until the first boat comes.
+const PAPER_BOAT = { profile_mm: [[-32, 0], [32, 0], [62, 30], [-62, 30]], depth_mm: 30, draft_mm: 11 };
 
 const corners = (profile) => profile.map(([x, y]) => `${x},${-y}`).join(" ");
 
@@ -72,24 +76,24 @@ export function createHullView(svg) {
   function paint() {
     const box = svg.getBoundingClientRect();
     if (!box.width || !box.height) return;
-    const hull = view.hull ?? { profile_mm: [[-50, 0], [50, 0], [50, 30], [-50, 30]], depth_mm: 30 };
+    const hull = view.hull ?? PAPER_BOAT;
     const xs = hull.profile_mm.map(([x]) => x);
     const width = Math.max(...xs) - Math.min(...xs);
     const mast = Math.max(hull.depth_mm * 0.7, width * 0.16);
     // Room for the empty boat riding high, and for the laden one down to its rim.
     const px = Math.min(
-      (box.width * 0.62) / width,
-      (box.height * SURFACE * 0.96) / (hull.depth_mm * 0.95 + mast),
+      (box.width * 0.64) / width,
+      (box.height * SURFACE * 0.98) / (hull.depth_mm * 0.95 + mast),
       (box.height * (1 - SURFACE) * 0.9) / hull.depth_mm,
     );
     const [w, h] = [box.width / px, box.height / px];
     const key = JSON.stringify([hull, Math.round(box.width), Math.round(box.height), view.items, !view.hull]);
     if (key !== drawnFor) {
       drawnFor = key;
-      svg.setAttribute("viewBox", `${-w / 2} ${-h * SURFACE} ${w} ${h}`);
+      svg.setAttribute("viewBox", `${-w * MIDDLE} ${-h * SURFACE} ${w} ${h}`);
       build(hull, width, mast, w, h, px);
     }
-    place(hull, h, px);
+    place(hull, px);
   }
 
   function build(hull, width, mast, w, h, px) {
@@ -99,7 +103,7 @@ export function createHullView(svg) {
     draw(depth, "stop", { offset: 0, "stop-color": "#2c6e91", "stop-opacity": 0.34 });
     draw(depth, "stop", { offset: 1, "stop-color": "#1d4f6e", "stop-opacity": 0.62 });
     const step = 130 / px;
-    const reachOut = w / 2 + 2 * step;
+    const reachOut = w + 2 * step;
     const washes = (drift, lift, shift) =>
       draw(svg, "g", {
         class: `drift ${drift}`,
@@ -109,9 +113,12 @@ export function createHullView(svg) {
     const back = washes("back", 3, -0.5);
     draw(back, "path", { class: "wash", d: wave(-reachOut, reachOut, step, 7 / px, h) });
 
-    if (view.hull) {
-      const boat = draw(svg, "g", { class: "boat" });
-      const rim = hull.depth_mm;
+    const boat = draw(svg, "g", { class: "boat" });
+    const rim = hull.depth_mm;
+    if (hull === PAPER_BOAT) {
+      draw(boat, "polygon", { class: "shell", points: corners([[-24, rim], [24, rim], [0, rim * 2]]) });
+      draw(boat, "polygon", { class: "shell", points: corners(hull.profile_mm) });
+    } else {
       draw(boat, "path", { class: "mast", d: `M0 0V${-(rim + mast)}` });
       draw(boat, "path", {
         class: "pennant",
@@ -123,29 +130,28 @@ export function createHullView(svg) {
         const [left] = reach(hull.profile_mm, mark); // draft marks, one a centimetre
         draw(boat, "path", { class: "tick", d: `M${left} ${-mark}h${10 / px}` });
       }
-      draw(svg, "g", { class: "gauge" });
     }
     const front = washes("", 0, 0.5);
     draw(front, "path", { class: "wash", d: wave(-reachOut, reachOut, step, 5 / px, h) });
     draw(front, "path", { class: "skin", d: wave(-reachOut, reachOut, step, 5 / px) });
-    const gauge = svg.querySelector(".gauge");
-    if (gauge) svg.append(gauge); // the measure stands in front of the water
+    draw(svg, "g", { class: "gauge" }); // in front of the water
   }
 
-  function place(hull, h, px) {
+  function place(hull, px) {
     const boat = svg.querySelector(".boat");
-    if (!boat) return;
-    const draft = view.down ? hull.depth_mm * 1.25 : (view.draft_mm ?? 0);
+    const xs = hull.profile_mm.map(([x]) => x);
+    const deep = hull.depth_mm * 1.15 + (Math.max(...xs) - Math.min(...xs)) * 0.055;
+    const draft = view.down ? deep : (view.draft_mm ?? hull.draft_mm ?? 0);
     boat.classList.toggle("down", Boolean(view.down));
-    boat.style.transform = `translateY(${draft}px) rotate(${view.down ? 9 : 0}deg)`;
+    boat.style.transform = `translateY(${draft}px) rotate(${view.down ? 6 : 0}deg)`;
 
     const gauge = svg.querySelector(".gauge");
     gauge.replaceChildren();
-    if (view.down || view.draft_mm == null || !view.text) return;
+    if (view.down || !view.hull || view.draft_mm == null || !view.text) return;
     const rimAt = view.draft_mm - hull.depth_mm;
     const [, right] = reach(hull.profile_mm, hull.depth_mm);
     const x = right + 26 / px;
-    const size = Math.min(34, Math.max(17, svg.clientHeight / 11)) / px;
+    const size = Math.min(30, Math.max(17, svg.clientHeight / 11)) / px;
     draw(gauge, "path", { class: "measure", d: `M${right + 4 / px} ${rimAt}H${x + 10 / px}M${x} ${rimAt}V0` });
     draw(gauge, "text", {
       x: x + 14 / px,

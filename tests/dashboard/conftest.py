@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from dashboard import DashboardServer, create_app, make_server
 from rig.errors import OutOfPlace, RigError
 from rig.physics.flotation import capacity_g, float_at, whole_items
-from rig.physics.hulls import Box, Tray
+from rig.physics.hulls import Tray
 from rig.service.live import LiveFeed
 
 ITEM_G = 5.2
@@ -156,8 +156,15 @@ class FakeRig:
         self.say_now("ended", items=None, at_s=100.0)
         self.publish_class()
 
-    def say_now(self, phase: str, *, items: int | None = None, at_s: float = 0.0,
-                hold_left_s: float | None = None, state_text: str | None = "") -> None:
+    def say_now(
+        self,
+        phase: str,
+        *,
+        items: int | None = None,
+        at_s: float = 0.0,
+        hold_left_s: float | None = None,
+        state_text: str | None = "",
+    ) -> None:
         words = {
             "taring": "Hands off! The rig is getting ready",
             "adding": "Put on the next washers",

@@ -1,0 +1,205 @@
+// The Desk: choose a boat, press buttons, see at once what the rig makes of it.
+
+import { ask } from "./ask.js";
+import { takeOver } from "./boat_form.js";
+import { follow } from "./feed.js";
+import { digitsFor, fill, grams, itemName, load, number, words } from "./format.js";
+
+const w = words.desk;
+const at = (id) => document.getElementById(id);
+const state = { rig: {}, source: {}, trial: {}, now: {}, class: {}, inTouch: true };
+let chosen = null;
+let boatsShown = "";
+
+// What was said: one refusal or one notice at a time, until the next press.
+function say(notice) {
+  at("error").hidden = true;
+  at("notice").hidden = !notice;
+  at("notice").textContent = notice ?? "";
+}
+
+function sayRefused({ what, try_this, status }) {
+  say(null);
+  at("what").textContent = what;
+  at("try-this").textContent = try_this;
+  at("to-pin").hidden = status !== 401;
+  at("error").hidden = false;
+}
+
+/** Ask; true when done, false when refused (and said so). */
+async function tell(address, body, notice) {
+  try {
+    const answer = await ask(address, body);
+    say(typeof notice === "function" ? notice(answer) : notice);
+    return true;
+  } catch (refused) {
+    sayRefused(refused);
+    return false;
+  }
+}
+
+const actions = {
+  safety: () => tell("/desk/safety"),
+  start: () => tell("/desk/start", { label: chosen ?? "" }),
+  stop: () => tell("/desk/stop"),
+  sunk: () => tell("/desk/sunk"),
+  next: () =>
+    tell("/desk/next", {}, ({ label }) => {
+      if (label) choose(label);
+      return label ? fill(w.next_ready, { label }) : w.next_none;
+    }),
+};
+
+function mayPress(button) {
+  if (button.getAttribute("aria-disabled") !== "true") return true;
+  sayRefused({ what: w.not_now, try_this: w.not_now_try });
+  return false;
+}
+
+const busy = new Set();
+document.addEventListener("click", async ({ target }) => {
+  const button = target.closest("[data-action]");
+  if (!button || busy.has(button) || !mayPress(button)) return;
+  busy.add(button); // a second tap of a wet finger is not a second press
+  await actions[button.dataset.action]();
+  busy.delete(button);
+});
+
+at("void").addEventListener("click", (event) => mayPress(event.currentTarget) && at("void-dialog").showModal());
+at("void-no").addEventListener("click", () => at("void-dialog").close());
+at("void-yes").addEventListener("click", () => {
+  at("void-dialog").close();
+  tell("/desk/void");
+});
+
+at("note-form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const button = event.currentTarget.querySelector("button");
+  if (!mayPress(button)) return;
+  if (await tell("/desk/note", { text: at("note").value }, w.noted)) at("note").value = "";
+});
+
+const form = takeOver(at("boat-form"), async (boat) => {
+  const done = await tell("/desk/boat", boat, fill(w.added, { label: boat.label }));
+  if (done) choose(boat.label);
+  return done;
+});
+if (form.hasDraft) at("enter").open = true;
+
+function choose(label) {
+  chosen = label;
+  for (const radio of at("boats").querySelectorAll("input")) radio.checked = radio.value === label;
+  showButtons();
+}
+
+at("boats").addEventListener("change", ({ target }) => choose(target.value));
+
+function boatLine(boat) {
+  const line = document.createElement("label");
+  line.className = "pick";
+  const radio = Object.assign(document.createElement("input"), {
+    type: "radio", name: "boat", value: boat.label, checked: boat.label === chosen,
+  });
+  const name = document.createElement("b");
+  name.textContent = boat.label;
+  const about = document.createElement("span");
+  about.textContent = [
+    boat.tested ? fill(w.tested, { held: boat.held_items == null ? words.board.not_measured : number(boat.held_items) }) : "",
+    boat.guess_items == null ? "" : fill(w.guess, { guess: number(boat.guess_items) }),
+    boat.capacity_items == null ? "" : fill(w.capacity, { capacity: number(boat.capacity_items) }),
+  ].filter(Boolean).join(", ");
+  const both = document.createElement("div");
+  both.append(name, about);
+  line.append(radio, both);
+  return line;
+}
+
+function showBoats() {
+  const boats = state.class.boats ?? [];
+  if (JSON.stringify(boats) === boatsShown) return; // leave the list and its focus alone
+  boatsShown = JSON.stringify(boats);
+  if (!boats.some((boat) => boat.label === chosen)) {
+    chosen = state.trial.next_boat ?? boats.find((boat) => !boat.tested)?.label ?? null;
+  }
+  const focused = at("boats").contains(document.activeElement) ? document.activeElement.value : null;
+  at("boats").replaceChildren(...boats.map(boatLine));
+  at("no-boats").hidden = boats.length > 0;
+  if (focused != null) [...at("boats").querySelectorAll("input")].find((r) => r.value === focused)?.focus();
+}
+
+function showButtons() {
+  const can = new Set(state.class.can ?? []);
+  const safety = at("safety");
+  if (safety) safety.hidden = !state.class.safety_due;
+  if (state.class.safety_due) can.delete("start");
+  for (const button of document.querySelectorAll("[data-can]")) {
+    button.setAttribute("aria-disabled", String(!can.has(button.dataset.can)));
+  }
+  at("start").textContent = chosen == null ? w.start : fill(w.start_boat, { label: chosen });
+}
+
+function showResults() {
+  const results = state.class.results ?? [];
+  at("no-results").hidden = results.length > 0;
+  at("results-table").hidden = results.length === 0;
+  at("results").replaceChildren(
+    ...results.map((result) => {
+      const row = document.createElement("tr");
+      const held = `${load(state.rig.item, result.held_items, result.held_g)}, ${words.short_outcome[result.outcome] ?? result.outcome}`;
+      for (const text of [number(result.number), result.boat, held]) row.insertCell().textContent = text;
+      const link = document.createElement("a");
+      link.href = `/desk/recording/${Number(result.number)}.rec`;
+      link.textContent = w.download;
+      link.setAttribute("aria-label", `${w.download} ${number(result.number)}, ${result.boat}`);
+      row.insertCell().append(link);
+      return row;
+    }),
+  );
+}
+
+function showStrip() {
+  const { rig, source, trial, now, inTouch } = state;
+  const phase = trial.result ? "ended" : (now.phase ?? "idle");
+  at("boat").textContent = trial.boat ?? "";
+  at("state").textContent = trial.result
+    ? `${words.outcome[trial.result.outcome] ?? words.phase.ended}. ${trial.result.reason}`
+    : now.state_text || words.phase[phase] || "";
+  const counted = now.items == null ? "" : `${load(rig.item, now.items, now.load_g)}, `;
+  at("load").textContent = now.load_g == null && now.items == null ? "" : counted + grams(now.load_g, now.load_g_sd);
+  const digits = digitsFor(now.freeboard_mm_sd);
+  const spread = now.freeboard_mm_sd == null ? "" : ` ${fill(words.board.plus_minus_mm, { sd: number(now.freeboard_mm_sd, digits) })}`;
+  at("wall").textContent = now.freeboard_mm == null ? ""
+    : fill(w.freeboard, { freeboard: number(now.freeboard_mm, digits) }) + spread;
+  at("water").textContent = now.water_c == null ? "" : fill(w.water, { water: number(now.water_c, 1) });
+  const bad = source.ok === false || !inTouch;
+  at("source").classList.toggle("bad", bad);
+  const line = !inTouch ? words.board.lost_touch : fill(bad ? w.sensors_bad : w.sensors_ok, { text: source.text ?? "" });
+  if (at("source").textContent !== line) at("source").textContent = line;
+}
+
+function showRest() {
+  const { rig, trial } = state;
+  at("rig-name").textContent = rig.name ?? "";
+  at("demo").hidden = rig.demo !== true;
+  at("guess-words").textContent = fill(w.guess_items, { item: rig.item ? itemName(rig.item, 2) : w.weights });
+  const remarks = [state.class.resumed, ...(trial.warnings ?? [])].filter(Boolean);
+  at("warnings").replaceChildren(
+    ...remarks.map((text) => Object.assign(document.createElement("li"), { textContent: text })),
+  );
+}
+
+follow(
+  (topic, data) => {
+    state[topic] = data;
+    showStrip();
+    if (topic === "now") return;
+    showRest();
+    showBoats();
+    showButtons();
+    showResults();
+  },
+  (inTouch) => {
+    state.inTouch = inTouch;
+    showStrip();
+  },
+);
