@@ -1,19 +1,17 @@
 """The web server: waitress, with a thread for every open page and sixteen to spare."""
 
-import logging
 import socket
 from threading import Event, Thread
 from typing import Any
 
 from flask import Flask
-from waitress import create_server, wasyncore  # type: ignore[import-untyped]  # ships no types
+from waitress import wasyncore
+from waitress.server import create_server
 
 from dashboard.assets import plotly_gzipped
 
 SPARE_THREADS = 16  # for everything that is not a live stream
 KB = 1024
-
-log = logging.getLogger(__name__)
 
 
 class DashboardServer:
@@ -24,7 +22,7 @@ class DashboardServer:
         self._stopping: Event = app.extensions["stopping"]
         self._stopping.clear()
         self._map: dict[int, Any] = {}
-        self._server = create_server(
+        self._server: Any = create_server(  # one socket in, one TcpWSGIServer out
             app,
             map=self._map,
             sockets=[_listen(host, port)],

@@ -3,7 +3,7 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 const SURFACE = 0.5; // where the water's surface lies, from the top of the drawing
-const MIDDLE = 0.38; // where the boat lies, from the left: the measure stands on its right
+const MIDDLE = 0.36; // where the boat lies, from the left: the measure stands on its right
 const MOST_ITEMS_DRAWN = 240;
 
 function draw(parent, name, attributes) {
@@ -150,11 +150,12 @@ export function createHullView(svg) {
     if (view.down || !view.hull || view.draft_mm == null || !view.text) return;
     const rimAt = view.draft_mm - hull.depth_mm;
     const [, right] = reach(hull.profile_mm, hull.depth_mm);
-    const x = right + 26 / px;
-    const size = Math.min(30, Math.max(17, svg.clientHeight / 11)) / px;
-    draw(gauge, "path", { class: "measure", d: `M${right + 4 / px} ${rimAt}H${x + 10 / px}M${x} ${rimAt}V0` });
+    const x = right + 16 / px;
+    const room = svg.clientWidth * 0.27 - 34; // for some four and a half ems of text
+    const size = Math.max(15, Math.min(30, svg.clientHeight / 11, room / 4.6)) / px;
+    draw(gauge, "path", { class: "measure", d: `M${right + 4 / px} ${rimAt}H${x + 6 / px}M${x} ${rimAt}V0` });
     draw(gauge, "text", {
-      x: x + 14 / px,
+      x: x + 10 / px,
       y: Math.min(rimAt / 2 + size * 0.35, -size * 0.15),
       "font-size": size,
     }).textContent = view.text;
