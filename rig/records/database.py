@@ -96,10 +96,8 @@ class Database:
             yield
         except (IntegrityError, ProgrammingError):
             raise  # a fault of ours, and must look like one
-        except DBAPIError as err:
+        except DBAPIError as err:  # also what goes wrong while connecting
             raise _unusable(self.path, err.orig) from err
-        except sqlite3.OperationalError as err:
-            raise _unusable(self.path, err) from err
 
 
 def cannot_make(folder: Path, err: OSError) -> RecordsUnusable:

@@ -49,7 +49,9 @@ class RawWriter:
     @property
     def trouble(self) -> str | None:
         """Why nothing can be kept just now, and what to do, in one line; None when all is well."""
-        return None if self._error is None else str(self._error)
+        with self._changed:
+            stalled = bool(self._waiting) and monotonic() > self._waiting[0][0] + PATIENCE_S
+            return str(self._unkept()) if self._error or stalled else None
 
     def put(self, data: bytes) -> None:
         """Take whole lines as they came, or an operator's mark. Never waits for the disk."""
@@ -138,4 +140,4 @@ class RawWriter:
         why = self._error or RigError(
             "The disk or card does not answer.", "Check that it sits firmly, then start again."
         )
-        return RecordsUnusable(f"{len(self._waiting)} readings not kept: {why.what}", why.try_this)
+        return RecordsUnusable(f"Readings not kept: {len(self._waiting)}. {why.what}", why.try_this)

@@ -151,10 +151,10 @@ def test_a_full_disk_is_told_and_lived_through(store, path, run_id):
     writer.put(big)
     with pytest.raises(RecordsUnusable, match="no room left"):
         writer.flush()
-    assert writer.trouble.startswith("There is no room left on the disk or card for ")
+    assert writer.trouble.startswith("Readings not kept: 1. There is no room left on the disk or")
     assert "\n" not in writer.trouble
     writer.put(b"3\n")
-    with pytest.raises(RecordsUnusable, match="2 readings not kept"):
+    with pytest.raises(RecordsUnusable, match=r"Readings not kept: 2\."):
         writer.flush()
     assert said(store, path) == [b"1\n"]
 
@@ -196,9 +196,11 @@ def test_a_flush_ends_though_the_disk_never_answers(shelf, monkeypatch):
     monkeypatch.setattr(raw_writer, "PATIENCE_S", 0.01)
     shelf.gate.clear()
     writer = RawWriter(shelf, "run", flush_s=0.0)
+    assert writer.trouble is None
     writer.put(b"1\n")
     with pytest.raises(RecordsUnusable, match="does not answer"):
         writer.flush()
+    assert "The disk or card does not answer." in writer.trouble
     with pytest.raises(RecordsUnusable, match="does not answer"):
         writer.close()
     shelf.gate.set()
@@ -219,6 +221,6 @@ def test_closing_on_a_failing_disk_ends_and_says_what_is_lost(shelf):
     writer = RawWriter(shelf, "run", flush_s=NEVER_S, retry_s=NEVER_S)
     writer.put(b"1\n")
     writer.put(b"2\n")
-    with pytest.raises(RecordsUnusable, match="2 readings not kept: There is no room left"):
+    with pytest.raises(RecordsUnusable, match=r"Readings not kept: 2\. There is no room left"):
         writer.close()
     assert not writer._thread.is_alive()

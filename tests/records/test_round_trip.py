@@ -19,7 +19,8 @@ length_mm = st.floats(1.0, 1000.0)
 sd = st.floats(0.0, 1e3)
 count = st.integers(0, 2**31 - 1)
 words = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
-labels = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=30)
+seen = st.characters(exclude_categories=["Cs", "Cc", "Zl", "Zp"])
+labels = st.text(seen, min_size=1, max_size=30).filter(str.strip)
 moments = st.datetimes(
     datetime(1970, 1, 2), datetime(2100, 1, 1), timezones=st.timezones(), allow_imaginary=False
 )
