@@ -22,10 +22,12 @@ class DashboardServer:
         self._stopping: Event = app.extensions["stopping"]
         self._stopping.clear()
         self._map: dict[int, Any] = {}
+        listener = _listen(host, port)
+        self.effective_port: int = listener.getsockname()[1]
         self._server: Any = create_server(  # one socket in, one TcpWSGIServer out
             app,
             map=self._map,
-            sockets=[_listen(host, port)],
+            sockets=[listener],
             threads=viewers + SPARE_THREADS,
             # Beyond the streams every page opens a few connections for a moment.
             connection_limit=4 * viewers + 100,
@@ -39,7 +41,6 @@ class DashboardServer:
             channel_timeout=60,
             ident="tubrig",
         )
-        self.effective_port = int(self._server.effective_port)
 
     def run(self) -> None:
         """Serve until `close()`, or until an exception such as KeyboardInterrupt comes through."""

@@ -57,12 +57,13 @@ function showHead() {
 function showState() {
   const phase = phaseNow();
   const down = ["swamped", "heeled", "leaked"].includes(state.trial.result?.outcome);
-  page.dataset.phase = down ? "sinking" : phase;
+  const left_s = phase === "holding" ? state.now.hold_left_s : null;
+  const held = phase === "holding" && !left_s; // carried long enough: the next load may come
+  page.dataset.phase = down ? "sinking" : held ? "adding" : phase;
   const text = stateText();
   write("state", text);
-  const left_s = phase === "holding" ? state.now.hold_left_s : null;
-  show("hold", left_s != null);
-  if (left_s != null) {
+  show("hold", Boolean(left_s));
+  if (left_s) {
     write("hold", fill(w.hold_s, { seconds: number(Math.ceil(left_s)) }));
     page.style.setProperty("--hold-left", left_s);
     page.style.setProperty("--hold-whole", state.rig.hold_s ?? left_s);
@@ -128,7 +129,7 @@ function showHull() {
 
 function showBar(id, part, whole, text) {
   const bar = at(id).querySelector(".bar");
-  bar.hidden = part == null;
+  bar.hidden = !part;
   bar.style.setProperty("--part", part ?? 0);
   bar.style.setProperty("--whole", whole);
   at(id).querySelector(".amount").textContent = text;

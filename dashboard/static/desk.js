@@ -52,7 +52,9 @@ const actions = {
 
 function mayPress(button) {
   if (button.getAttribute("aria-disabled") !== "true") return true;
-  sayRefused({ what: w.not_now, try_this: w.not_now_try });
+  const safetyFirst = button.dataset.can === "start" && state.class.safety_due;
+  sayRefused(safetyFirst ? { what: w.safety_first, try_this: w.safety_first_try }
+    : { what: w.not_now, try_this: w.not_now_try });
   return false;
 }
 
@@ -141,18 +143,19 @@ function showButtons() {
 function showResults() {
   const results = state.class.results ?? [];
   at("no-results").hidden = results.length > 0;
-  at("results-table").hidden = results.length === 0;
   at("results").replaceChildren(
     ...results.map((result) => {
-      const row = document.createElement("tr");
+      const line = document.createElement("li");
       const held = `${load(state.rig.item, result.held_items, result.held_g)}, ${words.short_outcome[result.outcome] ?? result.outcome}`;
-      for (const text of [number(result.number), result.boat, held]) row.insertCell().textContent = text;
+      for (const [tag, text] of [["i", number(result.number)], ["b", result.boat], ["span", held]]) {
+        line.append(Object.assign(document.createElement(tag), { textContent: text }));
+      }
       const link = document.createElement("a");
       link.href = `/desk/recording/${Number(result.number)}.rec`;
       link.textContent = w.download;
       link.setAttribute("aria-label", `${w.download} ${number(result.number)}, ${result.boat}`);
-      row.insertCell().append(link);
-      return row;
+      line.append(link);
+      return line;
     }),
   );
 }
