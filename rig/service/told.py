@@ -5,6 +5,7 @@ from typing import Any
 
 from rig.physics.flotation import whole_items
 from rig.setup import Boat, Item, RigSetup
+from rig.trial.curve import best_held
 from rig.trial.events import CurvePoint, LiveView, Outcome, Phase, Prediction, TrialResult
 from rig.trial.trial import Trial
 
@@ -29,7 +30,7 @@ def trial_told(
     """Topic `trial`: the boat, its prediction and everything noticed so far."""
     boat = trial.boat
     curve = list(trial.result.curve) if trial.result else trial.curve_so_far()
-    held = max((p for p in curve if p.held), key=lambda p: p.load_g, default=None)
+    held = best_held(curve)
     return {
         "number": number,
         "boat": trial.label,

@@ -31,19 +31,25 @@ class SinkingWatch:
         return newest is not None and newest.value <= -3 * newest.sd
 
     def look(
-        self, at_s: float, load_g: float, last_freeboard_mm: float | None, added_s: float | None
+        self,
+        at_s: float,
+        load_g: float,
+        last_rest_mm: float | None,
+        added_s: float | None,
+        hurried: bool = False,
     ) -> float | None:
         """Return when the rim went under for good, once that is certain.
 
         Args:
             at_s: now.
             load_g: aboard now.
-            last_freeboard_mm: of the last plateau afloat, if known.
+            last_rest_mm: freeboard of the last plateau afloat, if known.
             added_s: when load last went aboard, if it did.
+            hurried: the trial ends now; one look must do where two are better.
         """
-        if self._rim_is_under(at_s):
-            return self._crossing(last_freeboard_mm)
-        missing = self._level_missing(at_s, load_g)
+        if self._rim_is_under(at_s, hurried):
+            return self._crossing(last_rest_mm)
+        missing = self._level_missing(at_s, load_g, hurried)
         if missing is None:
             return None
         fell = self._fall_began(load_g, missing)
@@ -51,29 +57,31 @@ class SinkingWatch:
             return max(added_s, fell - FILL_S)  # the addition put the rim under, then it filled
         return fell
 
-    def _rim_is_under(self, at_s: float) -> bool:
+    def _rim_is_under(self, at_s: float, hurried: bool) -> bool:
         freeboard = self._track.freeboard
         limit = -UNDER_MM - 4 * freeboard.noise
-        first = freeboard.between(at_s - CONFIRM_S, at_s - CONFIRM_S / 2)
-        second = freeboard.between(at_s - CONFIRM_S / 2, at_s)
-        halves = [half for half in (first, second) if half is not None]
-        return len(halves) == 2 and all(half.n >= 2 and half.value < limit for half in halves)
+        half_s = CONFIRM_S / 2
+        second = freeboard.between(at_s - half_s, at_s)
+        first = second if hurried else freeboard.between(at_s - CONFIRM_S, at_s - half_s)
+        if first is None or second is None or min(first.n, second.n) < 2:
+            return False
+        return first.value < limit and second.value < limit
 
-    def _crossing(self, last_freeboard_mm: float | None) -> float:
+    def _crossing(self, last_rest_mm: float | None) -> float:
         """When the smoothed freeboard last stood above the water (or above its last rest)."""
         channel = self._track.freeboard
         base = -2 * channel.noise / _smoothing(channel) ** 0.5  # nought, as far as noise lets see
-        if last_freeboard_mm is not None and last_freeboard_mm < 1.0:
-            base = last_freeboard_mm - max(1.0, 3 * channel.noise)
+        if last_rest_mm is not None and last_rest_mm < 1.0:
+            base = last_rest_mm - max(1.0, 3 * channel.noise)
         return _last_above(channel, base)
 
-    def _level_missing(self, at_s: float, load_g: float) -> float | None:
+    def _level_missing(self, at_s: float, load_g: float, hurried: bool) -> float | None:
         """How far the level stands below a floating boat's, if it is a sinking's worth [mm]."""
         level = self._track.level
         expected, rest = self._floating.level_mm(load_g), self._floating.rest.level
         whole = self._floating.sinking_drop_mm(load_g)
-        first = level.between(at_s - 2 * CONFIRM_S, at_s - CONFIRM_S)
         second = level.between(at_s - CONFIRM_S, at_s)
+        first = second if hurried else level.between(at_s - 2 * CONFIRM_S, at_s - CONFIRM_S)
         if expected is None or rest is None or whole is None or first is None or second is None:
             return None
         enough = max(LOST_PART * whole, 6 * (second.sd**2 + rest.sd**2) ** 0.5)

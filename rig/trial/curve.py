@@ -1,0 +1,120 @@
+"""The measured sinking curve: load and freeboard of each plateau."""
+
+from collections.abc import Sequence
+from math import sqrt
+
+from rig.setup import RigSetup
+from rig.trial.aboard import additions, total_items
+from rig.trial.events import CurvePoint, Freeboard
+from rig.trial.floating import EmptyRest, Floating
+from rig.trial.gauge_track import GaugeTrack
+from rig.trial.load_track import LoadTrack, Plateau, Step
+
+CALM_S = 1.0  # waves of an addition die down before the freeboard is averaged
+NOW_S = 0.5  # what is shown as "now" is the mean of the last half second
+HOLD_SLACK_S = 0.01  # times come in whole milliseconds
+
+
+class Curve:
+    """One trial's load and gauges, read together. Times are seconds since the start mark."""
+
+    def __init__(self, setup: RigSetup) -> None:
+        self.load = LoadTrack(setup.item.mass_g if setup.item else None)
+        self.gauges = GaugeTrack()
+        self.steps: list[Step] = []
+        self.floating: Floating | None = None  # once the empty rig has been weighed
+        self.item_g = setup.item.mass_g if setup.item else None
+        self._cell = setup.load
+        self._hold_s = setup.rig.hold_s
+
+    def load_g(self, plateau: Plateau) -> float:
+        """Load aboard on a plateau, less that of the first one [g]."""
+        return plateau.mean_g - self.load.plateaus[0].mean_g
+
+    def load_sd(self, plateau: Plateau) -> float:
+        """Its standard uncertainty: noise here and at the tare, and the cell's span [g]."""
+        tare, noise = self.load.plateaus[0], self.load.noise_g
+        if plateau is tare:
+            return noise / sqrt(tare.n)
+        span = self.load_g(plateau) * self._cell.count_per_g_sd / self._cell.count_per_g
+        return sqrt(noise**2 * (1 / plateau.n + 1 / tare.n) + span**2)
+
+    def load_now(self, at_s: float) -> float:
+        """Load aboard at the newest reading [g]; 0 before the tare."""
+        if not self.load.plateaus:
+            return 0.0
+        if not self.load.moving:
+            return self.load_g(self.load.plateaus[-1])
+        recent = self.load.mean_since(at_s - NOW_S)
+        return 0.0 if recent is None else recent - self.load.plateaus[0].mean_g
+
+    def freeboard(self, plateau: Plateau, end_s: float) -> Freeboard | None:
+        """Mean freeboard of a plateau up to a moment, without its waves if it is long enough."""
+        calm = CALM_S if end_s - plateau.start_s >= 2.5 * CALM_S else 0.0
+        return self.freeboard_between(plateau.start_s + calm, end_s)
+
+    def freeboard_between(self, from_s: float, to_s: float) -> Freeboard | None:
+        """Mean freeboard over any stretch at one load."""
+        if self.floating is None:
+            return None
+        return self.floating.freeboard(self.gauges, from_s, to_s)
+
+    def empty_rest(self, at_s: float) -> EmptyRest:
+        """The gauges' means over the first plateau so far."""
+        tare = self.load.plateaus[0]
+        end_s = at_s if tare.end_s is None else tare.end_s
+        return EmptyRest(
+            self.gauges.level.between(tare.start_s, end_s),
+            self.gauges.rim.between(tare.start_s, end_s),
+        )
+
+    def point(self, plateau: Plateau, end_s: float) -> CurvePoint:
+        """One plateau, up to a moment."""
+        found = self.freeboard(plateau, end_s)
+        lasted_s = end_s - plateau.start_s
+        empty = plateau is self.load.plateaus[0]
+        return CurvePoint(
+            at_s=plateau.start_s,
+            load_g=self.load_g(plateau),
+            load_g_sd=self.load_sd(plateau),
+            items=total_items(additions(self.steps, self.item_g, plateau.start_s)),
+            freeboard_mm=found.freeboard_mm if found else None,
+            freeboard_mm_sd=found.freeboard_mm_sd if found else None,
+            method=found.method if found else None,
+            lasted_s=lasted_s,
+            held=empty or lasted_s >= self._hold_s - HOLD_SLACK_S,
+        )
+
+    def points(self, until_s: float) -> list[CurvePoint]:
+        """All plateaus up to a moment; later ones only if they lasted long enough to be calm."""
+        points = []
+        for plateau in self.load.plateaus:
+            end_s = _end_of(plateau, until_s)
+            if plateau is self.load.plateaus[0] or end_s - plateau.start_s >= CALM_S:
+                points.append(self.point(plateau, end_s))
+        return points
+
+    def afloat_before(self, sunk_s: float) -> list[Plateau]:
+        """Plateaus that had begun, and calmed down, before the boat went down."""
+        return [p for p in self.load.plateaus if p.start_s < sunk_s - CALM_S]
+
+    def last_rest_mm(self, at_s: float) -> float | None:
+        """Freeboard of the newest plateau that was long enough to be calm, its last 1.5 s left out.
+
+        What is happening right now must not colour what it is compared with.
+        """
+        for plateau in reversed(self.load.plateaus):
+            end_s = at_s - 1.5 if plateau.end_s is None else plateau.end_s
+            if end_s - plateau.start_s >= CALM_S:
+                found = self.freeboard(plateau, end_s)
+                return found.freeboard_mm if found else None
+        return None
+
+
+def best_held(points: Sequence[CurvePoint]) -> CurvePoint | None:
+    """Return the plateau of the largest load that was carried through its hold."""
+    return max((point for point in points if point.held), key=lambda p: p.load_g, default=None)
+
+
+def _end_of(plateau: Plateau, until_s: float) -> float:
+    return until_s if plateau.end_s is None else min(plateau.end_s, until_s)

@@ -1,0 +1,93 @@
+"""The numbers that tell why a boat went down, gathered from its curve."""
+
+from math import sqrt
+
+from rig.errors import OutOfRange
+from rig.physics.flotation import float_at
+from rig.setup import Boat
+from rig.trial.curve import CALM_S, NOW_S, Curve
+from rig.trial.events import Addition, Freeboard, Prediction
+from rig.trial.fate import LastMoments
+from rig.trial.load_track import Plateau
+
+
+def last_moments(
+    curve: Curve,
+    boat: Boat | None,
+    prediction: Prediction | None,
+    density_g_ml: float,
+    aboard: list[Addition],
+    sunk_s: float,
+) -> LastMoments:
+    """Return what was known when the boat went down.
+
+    Args:
+        aboard: what had been put on by then.
+        sunk_s: when the rim went under.
+    """
+    afloat = curve.afloat_before(sunk_s)
+    last = afloat[-1] if afloat else None
+    before = _just_before(curve, last, sunk_s)
+    slid = _slide(curve, last, sunk_s)
+    return LastMoments(
+        load_g=sum(addition.mass_g for addition in aboard),
+        capacity_g=prediction.capacity_g if prediction else None,
+        item_g=curve.item_g,
+        since_addition_s=sunk_s - (aboard[-1].at_s if aboard else 0.0),
+        freeboard_before_mm=before.freeboard_mm if before else None,
+        slid_mm=slid[0] if slid else None,
+        slid_sure=bool(slid and slid[0] > 5 * slid[1]),
+        missing_mm=_missing_mm(curve, boat, density_g_ml, last, before),
+    )
+
+
+def _afloat_until(plateau: Plateau, sunk_s: float) -> float:
+    """Shortly before it moved on, or went down."""
+    end_s = sunk_s if plateau.end_s is None else min(plateau.end_s, sunk_s)
+    return end_s - NOW_S
+
+
+def _just_before(curve: Curve, last: Plateau | None, sunk_s: float) -> Freeboard | None:
+    if last is None:
+        return None
+    end_s = _afloat_until(last, sunk_s)
+    return curve.freeboard_between(end_s - CALM_S, end_s)
+
+
+def _slide(curve: Curve, last: Plateau | None, sunk_s: float) -> tuple[float, float] | None:
+    """Freeboard lost over the last plateau afloat, and its standard uncertainty [mm].
+
+    From its first to its last third. Only a rim gauge can tell: the level does not move.
+    """
+    if last is None:
+        return None
+    start_s, end_s = last.start_s + CALM_S, _afloat_until(last, sunk_s)
+    third_s = (end_s - start_s) / 3
+    if third_s <= 0:
+        return None
+    early = curve.gauges.freeboard.between(start_s, start_s + third_s)
+    late = curve.gauges.freeboard.between(end_s - third_s, end_s)
+    if early is None or late is None:
+        return None
+    return early.value - late.value, sqrt(early.sd**2 + late.sd**2)
+
+
+def _missing_mm(
+    curve: Curve,
+    boat: Boat | None,
+    density_g_ml: float,
+    last: Plateau | None,
+    before: Freeboard | None,
+) -> float | None:
+    """How much lower it lay than its load explains, beyond how it lay empty [mm]."""
+    if boat is None or last is None or before is None or not curve.gauges.freeboard.values:
+        return None
+    tare = curve.load.plateaus[0]
+    empty = curve.freeboard(tare, last.start_s if tare.end_s is None else tare.end_s)
+    try:
+        now = float_at(boat.hull, boat.mass_g, curve.load_g(last), density_g_ml)
+        then = float_at(boat.hull, boat.mass_g, 0.0, density_g_ml)
+    except OutOfRange:
+        return None
+    offset = then.freeboard_mm - empty.freeboard_mm if empty else 0.0
+    return now.freeboard_mm - before.freeboard_mm - offset
