@@ -122,6 +122,9 @@ class Stream:
             return None
         text = "".join(part.text for part in self._parts)
         self._parts.clear()
+        if mark.word == "start":  # a trial cut out of the stream must read as it did within it
+            self._recent.clear()
+            return OperatorMark(self._clock.anchor(mark.ms), mark.word, text)
         return OperatorMark(self._clock.mark(mark.ms), mark.word, text)
 
     def _drop_parts(self) -> None:
@@ -181,6 +184,14 @@ class BoardClock:
             self._on_mark, self._unshown = True, self._unshown or restarted
             return self._at
         return self._at + step
+
+    def anchor(self, ms: int) -> int:
+        """Return a mark's time; unless rows have passed it, the time line stands on it now."""
+        at = self.mark(ms)
+        if at >= self._at:
+            self._stand(ms, at)
+            self._on_mark = True
+        return at
 
     def _stand(self, ms: int, at: int) -> None:
         self._last, self._at, self._on_mark = ms, at, False
