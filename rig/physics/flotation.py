@@ -24,13 +24,16 @@ def draft_for_volume(hull: Hull, displaced_ml: float) -> float:
     shrinking bracket so that it cannot leave the hull.
 
     Args:
-        displaced_ml: 0 to the volume at the rim inclusive [ml].
+        displaced_ml: 0 to the volume at the rim inclusive [ml]; one part in 10^12 above it,
+            the rounding of a boat loaded to its capacity, counts as at the rim.
 
     Raises:
         OutOfRange: below 0, or more than the hull holds up to its rim.
     """
     low, high = 0.0, hull.depth_mm
     full_ml = hull.volume_ml(high)
+    if full_ml < displaced_ml <= full_ml * (1 + 1e-12):
+        return high
     if not 0 <= displaced_ml <= full_ml:
         raise OutOfRange(
             f"This hull displaces 0 to {full_ml:.1f} ml, not {displaced_ml:.1f} ml.",
@@ -63,10 +66,7 @@ def float_at(hull: Hull, boat_g: float, load_g: float, density_g_ml: float) -> F
     Raises:
         OutOfRange: the boat does not float under this load.
     """
-    displaced_ml, full_ml = (boat_g + load_g) / density_g_ml, hull.volume_ml(hull.depth_mm)
-    if full_ml < displaced_ml <= full_ml * (1 + 1e-12):
-        displaced_ml = full_ml  # loaded to capacity_g: over the rim by the last digits only
-    draft = draft_for_volume(hull, displaced_ml)
+    draft = draft_for_volume(hull, (boat_g + load_g) / density_g_ml)
     return FloatPoint(load_g, draft, hull.depth_mm - draft)
 
 

@@ -163,6 +163,16 @@ def test_whole_items_is_exact_division_rounded_down(load_g, item_g):
     assert whole_items(load_g, item_g) == floor(exact)
 
 
+def test_rounding_at_the_rim_is_not_an_overload():
+    # Found by search: just under this rim the volume comes out a last digit above the rim's own.
+    ridge = Tray(0.001, 5.0, 5.0, 10.0, 5.0)
+    just_under = 5.0 * 0.9999999999999999
+    assert ridge.volume_ml(just_under) > ridge.volume_ml(5.0)
+    assert draft_for_volume(ridge, ridge.volume_ml(just_under)) == 5.0
+    with pytest.raises(OutOfRange):
+        draft_for_volume(ridge, ridge.volume_ml(5.0) * (1 + 1e-11))
+
+
 def test_less_than_nothing_carries_no_items():
     assert whole_items(-3.0, 2.5) == 0
 
