@@ -44,6 +44,8 @@ class DashboardServer:
 
     def run(self) -> None:
         """Serve until `close()`, or until an exception such as KeyboardInterrupt comes through."""
+        # Ahead of the first page: a small board needs some seconds for it.
+        Thread(target=plotly_gzipped, name="compress plotly.js", daemon=True).start()
         try:
             while not self._stopping.is_set():
                 wasyncore.loop(timeout=1.0, map=self._map, count=1)
@@ -64,7 +66,11 @@ def _listen(host: str, port: int) -> socket.socket:
     family, _, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
     listener = socket.socket(family, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    listener.bind(address)
+    try:
+        listener.bind(address)
+    except OSError:
+        listener.close()
+        raise
     return listener
 
 
@@ -74,7 +80,5 @@ def make_server(app: Flask, host: str, port: int, viewers: int = 64) -> Dashboar
 
 
 def serve(app: Flask, host: str, port: int, viewers: int = 64) -> None:
-    """Bind and serve until stopped, with the chart's script compressed ahead of the first page."""
-    server = make_server(app, host, port, viewers)
-    Thread(target=plotly_gzipped, name="compress plotly.js", daemon=True).start()
-    server.run()
+    """Bind and serve until stopped. Raises OSError when the port is taken."""
+    make_server(app, host, port, viewers).run()

@@ -62,6 +62,8 @@ def events(live: LiveFeed, last_event_id: str, stopping: Event) -> Iterator[str]
 @bp.get("/live")
 def live() -> Response:
     """The stream. 503 when every seat is taken: the page then polls."""
+    if request.method == "HEAD":
+        return Response(mimetype="text/event-stream")  # no body, so no seat
     seats: Seats = current_app.extensions["seats"]
     if not seats.take(current_app.config["VIEWERS"]):
         return Response(status=503, headers={"Retry-After": "15"})
