@@ -56,12 +56,17 @@ class Channel:
 
 
 class GaugeTrack:
-    """Level, rim, and the freeboard of each row."""
+    """Level, rim, and what follows from them row by row.
+
+    `freeboard` is the rim above the water. `surplus` is the level above where a boat afloat
+    would hold it under the load of that moment: nought while it floats, below when it is down.
+    """
 
     def __init__(self) -> None:
         self.level = Channel()
         self.rim = Channel()
         self.freeboard = Channel()
+        self.surplus = Channel()
 
     def feed(
         self, at_s: float, level_mm: float | None, rim_mm: float | None, floating_mm: float | None
@@ -74,6 +79,8 @@ class GaugeTrack:
         """
         self.level.feed(at_s, level_mm)
         self.rim.feed(at_s, rim_mm)
+        if level_mm is not None and floating_mm is not None:
+            self.surplus.feed(at_s, level_mm - floating_mm)
         water_mm = level_mm if level_mm is not None else floating_mm
         if water_mm is not None and rim_mm is not None:
             self.freeboard.feed(at_s, rim_mm - water_mm)

@@ -52,7 +52,7 @@ class SinkingWatch:
         missing = self._level_missing(at_s, load_g, hurried)
         if missing is None:
             return None
-        fell = self._fall_began(load_g, missing)
+        fell = self._fall_began(missing)
         if added_s is not None and added_s <= fell < added_s + SOON_S:
             return max(added_s, fell - FILL_S)  # the addition put the rim under, then it filled
         return fell
@@ -77,25 +77,20 @@ class SinkingWatch:
 
     def _level_missing(self, at_s: float, load_g: float, hurried: bool) -> float | None:
         """How far the level stands below a floating boat's, if it is a sinking's worth [mm]."""
-        level = self._track.level
-        expected, rest = self._floating.level_mm(load_g), self._floating.rest.level
-        whole = self._floating.sinking_drop_mm(load_g)
-        second = level.between(at_s - CONFIRM_S, at_s)
-        first = second if hurried else level.between(at_s - 2 * CONFIRM_S, at_s - CONFIRM_S)
-        if expected is None or rest is None or whole is None or first is None or second is None:
+        surplus = self._track.surplus
+        rest, whole = self._floating.rest.level, self._floating.sinking_drop_mm(load_g)
+        second = surplus.between(at_s - CONFIRM_S, at_s)
+        first = second if hurried else surplus.between(at_s - 2 * CONFIRM_S, at_s - CONFIRM_S)
+        if rest is None or whole is None or first is None or second is None:
             return None
         enough = max(LOST_PART * whole, 6 * (second.sd**2 + rest.sd**2) ** 0.5)
-        drops = (expected - first.value, expected - second.value)
-        return drops[1] if min(drops) > enough else None
+        return -second.value if max(first.value, second.value) < -enough else None
 
-    def _fall_began(self, load_g: float, missing_mm: float) -> float:
+    def _fall_began(self, missing_mm: float) -> float:
         """When the level left its floating height for the last time."""
-        level = self._track.level
-        expected = self._floating.level_mm(load_g)
-        assert expected is not None  # it was known a moment ago, at the same load
-        span = _smoothing(level)
-        begun = max(0.1 * missing_mm, 2 * level.noise / span**0.5)
-        return _last_above(level, expected - begun)
+        surplus = self._track.surplus
+        noise = surplus.noise / _smoothing(surplus) ** 0.5
+        return _last_above(surplus, -max(0.1 * missing_mm, 2 * noise))
 
 
 def _smoothing(channel: Channel) -> int:
