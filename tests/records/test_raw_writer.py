@@ -179,6 +179,17 @@ def test_a_failed_try_is_repeated_without_being_asked(shelf):
     writer.close()
 
 
+def test_a_failing_disk_is_left_alone_for_a_while(shelf):
+    shelf.fault = FULL
+    writer = RawWriter(shelf, "run", flush_s=0.0, retry_s=NEVER_S)
+    writer.put(b"1\n")
+    shelf.wait_for_a_try()
+    assert not shelf.tried.acquire(timeout=0.05)  # a writer that hammers is seen at once
+    shelf.fault = None
+    writer.close()
+    assert shelf.batches == [[b"1\n"]]
+
+
 def test_a_fault_of_ours_does_not_end_the_writer(shelf):
     shelf.fault = KeyError("slip")
     writer = RawWriter(shelf, "run", flush_s=NEVER_S, retry_s=NEVER_S)

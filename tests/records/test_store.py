@@ -3,6 +3,7 @@ import sqlite3
 import time
 import uuid
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
@@ -15,11 +16,8 @@ from rig.records import Block, Store
 
 def rows(path, sql):
     """What is in the file by the standard library's own eyes, past all of our code."""
-    connection = sqlite3.connect(path)
-    try:
+    with closing(sqlite3.connect(path)) as connection:
         return connection.execute(sql).fetchall()
-    finally:
-        connection.close()
 
 
 def test_a_block_is_in_the_file_unchanged_with_its_utc_moment(store, path):
@@ -70,6 +68,20 @@ def test_a_trial_row_tells_how_it_began_and_how_it_ended(bench):
     assert (ended.outcome, ended.held_g, ended.held_items) == ("swamped", 120.5, 48)
     assert (ended.sunk_at_s, ended.predicted_capacity_g) == (93.25, 131.0)
     assert ended.result["reason"] == "The rim went under."
+
+
+def test_an_open_trial_has_no_result_in_the_file_either(bench, path):
+    bench.begin(bench.store.begin_run("Tub 1"), b"start\n")
+    assert rows(path, "SELECT result IS NULL, identity IS NULL FROM trial") == [(1, 1)]
+
+
+def test_the_number_of_a_block_is_never_given_out_twice(bench, path):
+    run_id = bench.store.begin_run("Tub 1")
+    bench.say(run_id, b"1\n", b"2\n")
+    with closing(sqlite3.connect(path)) as connection, connection:
+        connection.execute("DELETE FROM wire_block WHERE id = 2")
+    bench.say(run_id, b"3\n")
+    assert rows(path, "SELECT id, data FROM wire_block") == [(1, b"1\n"), (3, b"3\n")]
 
 
 def test_two_rigs_in_one_file_do_not_mix(bench):
@@ -229,6 +241,11 @@ def test_the_file_survives_a_pulled_plug_by_sqlites_own_settings(store):
             for name in ("journal_mode", "synchronous", "foreign_keys")
         }
     assert settings == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
+
+
+def test_how_long_to_wait_for_another_writer_can_be_said(path):
+    with Store.open(path, busy_s=0.25) as store, store._database.reading() as connection:
+        assert connection.exec_driver_sql("PRAGMA busy_timeout").scalar() == 250
 
 
 def test_a_store_may_be_closed_twice(store):
