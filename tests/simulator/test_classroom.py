@@ -66,6 +66,7 @@ class Watcher:
     log: list[tuple[str, str, float]] = field(default_factory=list)
     running: str | None = None
     refuses: str | None = None
+    asked_to_stop: int = 0
 
     def start(self, boat_label: str) -> None:
         self.turns -= 1
@@ -77,6 +78,7 @@ class Watcher:
         self._note("start")
 
     def stop(self) -> None:
+        self.asked_to_stop += 1
         self._end("stop" if self.sees else None)
 
     def void(self) -> None:
@@ -124,7 +126,8 @@ def test_a_trial_takes_60_to_105_board_seconds_and_a_pause_follows():
 
 
 def test_a_trial_that_never_ends_is_voided_and_the_next_group_comes():
-    log = play(2, sees=False).log
+    watcher = play(2, sees=False)
+    log = watcher.log
     words = [(word, label) for word, label, _ in log]
     assert words[:4] == [
         ("start", "Otters"),
@@ -133,6 +136,7 @@ def test_a_trial_that_never_ends_is_voided_and_the_next_group_comes():
         ("void", "Newts"),
     ]
     assert log[1][2] - log[0][2] == pytest.approx(300, abs=1)
+    assert watcher.asked_to_stop == 2  # once a trial, before it was voided
 
 
 def test_a_dead_board_does_not_hang_the_class():

@@ -65,6 +65,15 @@ def test_pyserial_reads_well_formed_rows_in_step(board):
     assert {row.surface_raw for row in rows} == {280_000}
 
 
+def test_the_line_is_raw_before_anybody_has_set_it(board):
+    reader = os.open(board.path, os.O_RDWR | os.O_NOCTTY)
+    heard = b""
+    while heard.count(b"\n") < 5:  # the board talks, so this ends
+        heard += os.read(reader, 4096)
+    os.close(reader)
+    assert heard.count(b"\r\n") == heard.count(b"\n")
+
+
 def test_it_answers_the_query(board):
     stream = Stream()
     with opened(board) as port:
@@ -81,15 +90,20 @@ def test_it_answers_the_query(board):
     }
 
 
+def on_the_floor(items: list[StreamItem]) -> bool:
+    """The rim gauge sees the flag of a hull 30 mm deep that lies on the floor."""
+    return any(row.rim_raw == (420 - 60 - 30) * 1000 for row in samples(items))
+
+
 def test_a_boat_goes_down_on_the_line(board, boat):
     stream = Stream()
     with opened(board) as port:
         board.place_boat(boat, Fate(heels_at_g=40.0))
         board.load_with(Plan(then=(2.0, 5)))
-        rows = samples(read(port, stream, lambda _: board.idle_s > 3.0))
-    first, last = rows[0], rows[-1]
-    assert first.load_count - last.load_count == 20 * 2.5 * 430  # the fourth addition heels it
-    assert last.rim_raw == (420 - 60 - 30) * 1000  # the flag of a hull on the floor
+        rows = samples(read(port, stream, on_the_floor))
+    # the fourth addition heels it
+    assert rows[0].load_count - rows[-1].load_count == 20 * 2.5 * 430
+    until(lambda: board.idle_s > 0)
     assert board.now_s > 10
 
 

@@ -211,6 +211,12 @@ def test_a_label_in_any_script_comes_back_from_the_recording(tmp_path):
     assert truth["trials"][0]["boat"] == label
 
 
+def test_two_boats_may_not_share_a_label(tmp_path):
+    boat = BASE[BASE.index("[[boat]]") : BASE.index("[[trial]]")]
+    with pytest.raises(SetupInvalid, match=r'\[\[boat\]\] 2 label: "Pipit" is there twice'):
+        read_scenario(written(tmp_path, BASE + boat))
+
+
 def test_a_name_that_is_none_lists_those_there_are():
     with pytest.raises(SetupInvalid, match=r"no ready-made scenario.*clean-box"):
         read_scenario("clean-bath")
