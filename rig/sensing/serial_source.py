@@ -45,8 +45,7 @@ class SerialSource:
 
     Args:
         port: the port's name, such as /dev/ttyACM0.
-        open_port, list_ports, monotonic, sleep: the world, handed in. `sleep` waits so many
-            seconds; the default also ends when the source is closed.
+        open_port, list_ports, monotonic, sleep: the world, handed in.
     """
 
     def __init__(
@@ -56,13 +55,13 @@ class SerialSource:
         open_port: Callable[[str], Port] = SystemPort,
         list_ports: Callable[[], list[ListedPort]] = list_ports,
         monotonic: Callable[[], float] = time.monotonic,
-        sleep: Callable[[float], object] | None = None,
+        sleep: Callable[[float], object] = time.sleep,
     ) -> None:
         self.status = SourceStatus(False, f"Looking for the board on {port}.")
         self._named = port
-        self._open, self._list, self._now = open_port, list_ports, monotonic
+        self._open, self._list = open_port, list_ports
+        self._now, self._sleep = monotonic, sleep
         self._closing = threading.Event()
-        self._sleep = sleep or self._closing.wait
         self._lock = threading.RLock()  # re-entrant: a signal may close during a read
         self._link: Link | None = None
         self._board: Identity | None = None
@@ -84,7 +83,7 @@ class SerialSource:
             if self._link is not None:
                 return self._listen(self._link)
             if not self._queue:
-                self._sleep(max(0.0, min(PATIENCE_S, self._round_due_s - self._now())))
+                self._sleep(PATIENCE_S)
             return b""
 
     def close(self) -> None:
@@ -177,7 +176,7 @@ class SerialSource:
             self._accept(link)
         if not link.accepted and now_s - link.opened_s >= PROBATION_S:
             if not self._may_pass(link):
-                return self._give_up(link, now_s)
+                return self._give_up(link, now_s)  # `_judge` has said why
             self._accept(link)
         if not link.accepted and self._something_likelier(link):
             self._queue.clear()
@@ -249,7 +248,6 @@ class SerialSource:
         return self._leave_alone(link, now_s)
 
     def _give_up(self, link: Link, now_s: float) -> bytes:
-        self._judge(link, now_s)
         return self._drop(link) if link.name == self._named else self._leave_alone(link, now_s)
 
     def _leave_alone(self, link: Link, now_s: float) -> bytes:

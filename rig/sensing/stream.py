@@ -140,7 +140,7 @@ class Stream:
         if restarted:
             self._recent.clear()
         elif self._last_seq is not None:
-            self.count.lost += (row.seq - self._last_seq - 1) % _SEQ
+            self.count.lost += max(0, (row.seq - self._last_seq) % _SEQ - 1)
         self._recent.append((row.seq, row.ms))
         self._last_seq, self.last_ms = row.seq, row.ms
         self.count.data += 1

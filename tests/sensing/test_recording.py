@@ -83,3 +83,20 @@ def test_a_full_disk_is_said_in_one_line():
     with pytest.raises(RigError, match=os.strerror(errno.ENOSPC)):
         writer.write(ROWS[0])
     writer.close()
+
+
+def test_a_file_that_takes_little_at_a_time_gets_all(tmp_path):
+    path = tmp_path / "a.rec"
+    writer = RecordingWriter(path)
+    real = writer._file
+
+    class Slow:
+        closed = False
+
+        def write(self, data):
+            return real.write(data[:5])
+
+    writer._file = Slow()
+    writer.write(ROWS[0] + ROWS[1])
+    real.close()
+    assert path.read_bytes() == ROWS[0] + ROWS[1]

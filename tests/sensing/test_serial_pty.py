@@ -5,6 +5,7 @@ source opens, asks and reads, so that no thread and no waiting is needed.
 """
 
 import os
+import termios
 import threading
 import time
 from contextlib import suppress
@@ -270,6 +271,38 @@ def test_a_port_this_user_may_not_open_is_explained(bench, request):
         f"This user may not open {board.name}. Add the user to the group dialout"
         " (sudo usermod -aG dialout $USER), log out and in again."
     )
+
+
+def test_a_port_that_goes_while_it_is_opened_went_away(bench, monkeypatch):
+    board = bench.plug()
+
+    def gone(fd):  # pyserial 3.5 hides the number of this one
+        raise termios.error(5, "Input/output error")
+
+    monkeypatch.setattr(termios, "tcgetattr", gone)
+    source = bench.source(board.name)
+    source.read()
+    assert source.status.text.startswith(f"{board.name} went away.")
+
+
+def test_closing_throws_away_what_was_not_sent(bench):
+    """Else the system waits up to 30 s for a board that does not take it (Linux closing_wait)."""
+    board = bench.plug()
+    port = SystemPort(board.name)
+    did = []
+
+    class Watched:
+        def reset_output_buffer(self):
+            did.append("thrown away")
+            raise termios.error(5, "Input/output error")
+
+        def close(self):
+            did.append("closed")
+
+    port._serial.close()
+    port._serial = Watched()
+    port.close()
+    assert did == ["thrown away", "closed"]
 
 
 def test_close_from_another_thread_while_a_read_waits():

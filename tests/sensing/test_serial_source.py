@@ -302,7 +302,9 @@ def test_a_silent_stranger_is_left_again(world):
     world.run(source, 1)
     world.unplug(ACM0)
     silent = world.plug(ACM1, [], None, CHIP)
-    world.run(source, PROBATION_S + 1)
+    world.run(source, PROBATION_S - 0.5)
+    assert source.status.text == f"{ACM0} is not there. {PLUG}"
+    world.run(source, 1.5)
     assert silent.closed == 1 and len(silent.asked_s) == 3
 
 
@@ -376,6 +378,137 @@ def test_the_port_dying_again_while_it_is_on_probation_loses_no_line(world):
     assert loads(got) == list(range(12))
 
 
+def test_with_the_boards_own_serial_number_nothing_is_held_back(world):
+    world.plug(ACM0, rows(0, 3), OURS, SERIAL)
+    source = world.source()
+    world.run(source, 1)
+    world.unplug(ACM0)
+    world.plug(ACM1, rows(3, 60), None, SERIAL)
+    assert loads(world.run(source, 1.5))[:3] == [3, 4, 5]
+
+
+def test_the_board_may_get_another_name_by_new_firmware(world):
+    world.plug(ACM0, rows(0, 3), OURS, SERIAL)
+    source = world.source()
+    world.run(source, 1)
+    world.unplug(ACM0)
+    world.plug(ACM0, rows(3, 60), OTHER, SERIAL)
+    assert loads(world.run(source, 1.5))[:3] == [3, 4, 5]
+    assert "garden-board (3.1)" in source.status.text
+
+
+def test_a_board_that_says_another_name_later_is_refused_and_named(world):
+    world.plug(ACM0, rows(0, 3), OURS, CHIP)
+    source = world.source()
+    world.run(source, 1)
+    world.unplug(ACM0)
+    world.plug(ACM1, [*rows(3, 13), encode(OTHER), *rows(13, 60)], OURS, CHIP)
+    assert loads(world.run(source, 4)) == list(range(3, 13))
+    assert source.status.text.startswith(f'The board on {ACM1} calls itself "garden-board"') or (
+        source.status.text == f"{ACM0} is not there. {PLUG}"  # what it says a round later
+    )
+
+
+def test_after_silence_and_a_new_plug_the_silence_is_over(world):
+    world.plug(ACM0, rows(0, 3))
+    source = world.source()
+    world.run(source, 4)
+    assert "Nothing from the board" in source.status.text
+    world.unplug(ACM0)
+    world.run(source, 2)
+    world.plug(ACM0)
+    world.run(source, 1)
+    assert source.status.text == f"{ACM0} is open; waiting for the board to say who it is."
+
+
+def test_a_silent_named_port_is_opened_anew_soon_after_its_probation(world):
+    world.plug(ACM0, rows(0, 3), OURS, CHIP)
+    source = world.source()
+    world.run(source, 1)
+    world.unplug(ACM0)
+    world.plug(ACM0, [], None, CHIP)
+    world.opened.clear()
+    world.run(source, 13)
+    assert len(world.opened) == 3
+    assert "Nothing from the board" in source.status.text
+
+
+def test_the_usb_identity_is_kept_while_the_system_cannot_list_its_ports(world):
+    world.plug(ACM0, rows(0, 3), OURS, SERIAL)
+    source = world.source()
+    world.run(source, 1)
+    world.unplug(ACM0)
+    world.plug(ACM0, rows(3, 6), OURS, None)  # the listing tells nothing of it
+    world.run(source, 2)
+    world.unplug(ACM0)
+    world.plug(ACM1, rows(6, 60), None, SERIAL)
+    assert loads(world.run(source, 2))[:3] == [6, 7, 8]
+
+
+def test_a_question_that_cannot_be_sent_does_not_end_the_connection(world):
+    port = world.plug(ACM0, rows(0, 9))
+
+    def stuck(data):
+        raise OSError("Write timeout")
+
+    port.write = stuck
+    source = world.source()
+    assert loads(world.run(source, 2)) == list(range(9))
+    assert source.status.ok
+
+
+def test_strangers_wait_until_the_named_port_has_been_tried_again(world):
+    world.plug(ACM0, rows(0, 3), OURS, CHIP)
+    source = world.source()
+    world.run(source, 1)
+    stranger = world.plug(ACM1, [], None, CHIP)
+    for first in (3, 60):
+        world.unplug(ACM0)
+        world.plug(ACM0, rows(first, first + 3), OURS, CHIP)
+        assert loads(world.run(source, 2))[:2] == [first, first + 1]
+    assert not stranger.asked_s
+
+
+def test_the_named_port_does_not_wait_behind_a_second_stranger(world):
+    world.plug(ACM0, rows(0, 3), OURS, CHIP)
+    source = world.source()
+    world.run(source, 1)
+    world.unplug(ACM0)
+    first, second = world.plug(ACM1, [], None, CHIP), world.plug(ACM2, [], None, CHIP)
+    world.run(source, 1.5)
+    assert first.asked_s
+    world.plug(ACM0, rows(3, 60), OURS, CHIP)
+    assert loads(world.run(source, 1))[:2] == [3, 4]
+    assert first.closed and not second.asked_s
+
+
+def test_a_second_stranger_does_not_end_the_probation_of_the_first(world):
+    world.plug(ACM0, rows(0, 3), OURS, CHIP)
+    source = world.source()
+    world.run(source, 1)
+    world.unplug(ACM0)
+    first = world.plug(ACM1, [], None, CHIP)
+    world.run(source, 1.5)
+    world.plug(ACM2, [], None, CHIP)
+    world.run(source, 1)
+    assert first.asked_s and not first.closed
+
+
+def test_a_stranger_that_breaks_off_does_not_hide_what_is_wrong(world):
+    world.plug(ACM0, rows(0, 3), OURS, CHIP)
+    source = world.source()
+    world.run(source, 1)
+    world.unplug(ACM0)
+    stranger = world.plug(ACM1, [], None, CHIP)
+    world.run(source, 1.5)
+    world.unplug(ACM1)
+    texts = set()
+    while not stranger.closed:
+        source.read()
+        texts.add(source.status.text)
+    assert texts == {f"{ACM0} is not there. {PLUG}"}
+
+
 # --- closing ---------------------------------------------------------------------------------
 
 
@@ -405,7 +538,7 @@ def test_a_link_such_as_by_id_is_the_port_it_points_to(world, tmp_path):
     world.run(source, 1)
     world.unplug(str(real))
     world.unplug(str(link))
-    world.plug(ACM1, rows(3, 60), OURS, SERIAL)  # known again by the number it had behind the link
+    world.plug(ACM1, rows(3, 60), None, SERIAL)  # known again by the number it had behind the link
     world.run(source, 2)
     assert source.status.ok and ACM1 in source.status.text
 

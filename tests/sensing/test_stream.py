@@ -162,6 +162,11 @@ def test_a_repeated_row_is_counted_once_as_row_and_once_as_repeat():
     assert (count.data, count.lost, count.skipped[REPEATED]) == (3, 0, 2)
 
 
+def test_the_same_number_again_is_no_loss_of_65535_rows():
+    _, count = run(row(2, 200), mark(200), row(2, 200), row(3, 300))
+    assert count.lost == 0
+
+
 def test_a_torn_row_costs_itself_only():
     first, second, third = row(1, 100), row(2, 200), row(3, 300)
     for cut in range(1, len(second) - 2):
@@ -199,6 +204,23 @@ def test_rows_may_trail_a_first_mark_a_little():
 def test_a_mark_may_stand_a_little_behind_or_ahead_of_the_rows():
     items, _ = run(row(1, 1000), row(2, 2000), mark(1900), row(3, 3000), mark(3100), row(4, 4000))
     assert times(items) == [0, 1000, 900, 2000, 2100, 3000]
+
+
+def test_a_trial_cut_out_of_a_stream_keeps_its_times():
+    """Measured from its start mark, behind the rows or ahead of them."""
+    before = [row(1, 1000), row(2, 1100)]
+    for start_ms in (950, 1100, 1150, 1250):
+        trial = [mark(start_ms), row(3, 1200), row(4, 1300), mark(1350, "sunk"), row(5, 1400)]
+        live, cut = run(*before, *trial)[0][len(before) :], run(*trial)[0]
+        assert [t - live[0].at_ms for t in times(live)] == times(cut), start_ms
+        assert not any(item.restarted for item in live + cut if isinstance(item, Sample))
+
+
+def test_another_mark_ahead_does_not_move_the_time_line():
+    items, count = run(row(1, 1000), mark(1100, "note"), row(2, 1050), row(3, 1150))
+    assert times(items) == [0, 100, 50, 150]
+    assert not any(item.restarted for item in items if isinstance(item, Sample))
+    assert count.lost == 0
 
 
 def test_a_mark_across_the_wrap_of_the_clock():
