@@ -87,8 +87,8 @@ class RigService:
             chunk = self._source.read()
             with self._lock:
                 if chunk:
-                    self._arrived(chunk)
-                self._tell_source()
+                    self.arrived(chunk)
+                self.tell_source()
 
     def close(self) -> None:
         """Stop, and leave everything on the disk. An open trial stays open for the next start."""
@@ -98,7 +98,7 @@ class RigService:
         with self._lock:
             self._writer.close()
 
-    def _arrived(self, chunk: bytes) -> None:
+    def arrived(self, chunk: bytes) -> None:
         """Hand on whole lines; a mark must never land inside one."""
         whole, end, rest = (self._held + chunk).rpartition(b"\n")
         if not end and len(rest) > MAX_HELD:
@@ -284,7 +284,7 @@ class RigService:
             told = trial_told(trial, self._row.number, self._setup.item, self._next)
             self.live.publish("trial", told)
 
-    def _tell_source(self) -> None:
+    def tell_source(self) -> None:
         status = self._source.status
         trouble = self._writer.trouble
         shown = (status.ok and trouble is None, trouble or status.text)
