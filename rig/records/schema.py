@@ -100,5 +100,5 @@ trial = Table(  # ordered by number; the wall clock of a small computer may be w
     Column("held_items", Integer),
     Column("sunk_at_s", Float(53)),
     Column("predicted_capacity_g", Float(53)),
-    Column("result", JSON(none_as_null=True)),
+    Column("result", JSON),
 )

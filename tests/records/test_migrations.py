@@ -79,6 +79,15 @@ def test_programs_that_open_an_empty_folder_at_once_all_succeed(path):
         assert len(set(pool.map(open_and_use, "ABCD"))) == 4
 
 
+def test_different_folders_can_be_opened_at_once(tmp_path):
+    # Alembic keeps its context in module globals; without a lock the steps of one go to another.
+    paths = [tmp_path / name / "records.sqlite3" for name in "ABCDEFGH"]
+    with ThreadPoolExecutor(len(paths)) as pool:
+        for store in pool.map(Store.open, paths):
+            store.close()
+    assert [differences(path, metadata) for path in paths] == [[]] * len(paths)
+
+
 def test_the_tables_of_a_newer_program_are_left_alone(path):
     Store.open(path).close()
     with closing(connect(path)) as connection, connection:
