@@ -5,26 +5,38 @@ Exit code 2: something the user can mend. 1: a fault of ours. 130: stopped by th
 
 import os
 import sys
+from importlib import import_module
 
 import click
 
 from rig import __version__
-from rig.cli.demo import demo
-from rig.cli.predict import predict
-from rig.cli.replay import replay
-from rig.cli.serve import serve
-from rig.cli.simulate import simulate
 from rig.errors import RigError
 
+COMMANDS = ("demo", "serve", "predict", "replay", "simulate")  # each a module of its name
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+
+class Commands(click.Group):
+    """Imports a command only when it is asked for: a prediction needs no web server."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """In the order of `COMMANDS`."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        """The command of that name; None if there is none."""
+        if name not in COMMANDS:
+            return None
+        command: click.Command = getattr(import_module(f"rig.cli.{name}"), name)
+        return command
+
+
+@click.group(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
 @click.version_option(__version__, prog_name="tubrig")
 def tubrig() -> None:
     """A test rig for the classroom float-load challenge: it weighs, watches and remembers."""
-
-
-for command in (demo, serve, predict, replay, simulate):
-    tubrig.add_command(command)
 
 
 def main() -> None:

@@ -8,7 +8,6 @@ import click
 
 from rig.cli.output import data_dir_option, file_argument, json_option, print_json
 from rig.errors import RigError
-from rig.records import Store, records_file
 from rig.sensing.recording import read_recording
 from rig.sensing.stream import LineCount, Stream
 from rig.setup import Boat, RigSetup, boat_from_dict, read_boats, read_setup
@@ -41,11 +40,7 @@ def replay(
         boats = read_boats(boats_file) if boats_file else {}
         results, lines = replayed(read_recording(recording), setup, boats)
     else:
-        with Store.open(records_file(data_dir)) as store:
-            row = store.trial(number or 0)
-            boat = boat_from_dict(row.boat)
-            setup = RigSetup.model_validate(row.setup)
-            results, lines = replayed([store.recording(row.id)], setup, {boat.label: boat})
+        results, lines = _kept(number or 0, data_dir)
     if as_json:
         print_json(told(results, lines))
         return
@@ -68,6 +63,17 @@ def replayed(
         events += engine.feed(item)
     events += engine.finish()
     return [event.result for event in events if isinstance(event, Ended)], stream.count
+
+
+def _kept(number: int, data_dir: Path | None) -> tuple[list[TrialResult], LineCount]:
+    """A trial of the records, with the set-up and boat it ran with."""
+    from rig.records import Store, records_file  # a database is half of the start-up time
+
+    with Store.open(records_file(data_dir)) as store:
+        row = store.trial(number)
+        boat = boat_from_dict(row.boat)
+        setup = RigSetup.model_validate(row.setup)
+        return replayed([store.recording(row.id)], setup, {boat.label: boat})
 
 
 def told(results: list[TrialResult], lines: LineCount) -> dict[str, Any]:
