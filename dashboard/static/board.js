@@ -27,6 +27,7 @@ function writeBig(id, value, unit) {
   const element = at(id);
   const text = value + (unit ? `\u202f${unit}` : "");
   if (element.textContent === text) return;
+  element.style.setProperty("--chars", text.length); // a long number is set smaller
   element.replaceChildren(value);
   if (unit) {
     const small = document.createElement("small");

@@ -1,0 +1,312 @@
+"""The Board in a real browser, while a canned trial plays."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from flask import Flask
+from playwright.sync_api import BrowserContext, Page, Route, expect
+
+SIZES = [(1920, 1080), (1366, 768), (1280, 720), (390, 844), (320, 640)]
+CHART = "document.getElementById('chart')"
+
+
+def until(page: Page, expression: str) -> None:
+    """Wait for an expression to be true (`wait_for_function` would need eval in the page)."""
+    for _ in range(300):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(50)
+    pytest.fail(f"never true: {expression}")
+
+
+def points(page: Page, trace: int, count: int) -> tuple[list[float], list[float]]:
+    """Wait until a trace of the chart has so many points; return them."""
+    until(page, f"{CHART}.data?.[{trace}]?.x.length === {count}")
+    x, y = page.evaluate(f"[{CHART}.data[{trace}].x, {CHART}.data[{trace}].y]")
+    return x, y
+
+
+def serious(page: Page) -> list[str]:
+    """What axe-core finds and calls serious or critical."""
+    found = Axe().run(page).response
+    assert found["passes"], "axe-core looked at nothing"
+    return [
+        f"{v['id']}: {node['html'][:90]}"
+        for v in found["violations"]
+        if v["impact"] in ("serious", "critical")
+        for node in v["nodes"]
+    ]
+
+
+def test_numbers_and_boat_show_while_the_chart_script_hangs(
+    page: Page, address: str, rig: Any
+) -> None:
+    held_back: list[Route] = []
+    page.route("**/asset/plotly*", lambda route: held_back.append(route))
+    page.goto(address)
+    rig.begin("Herons")
+    rig.put_on(12)
+    expect(page.locator("#boat")).to_have_text("Herons")
+    expect(page.locator("#load-big")).to_have_text("12")
+    expect(page.locator("#load-name")).to_have_text("washers on board")
+    expect(page.locator("#load-small")).to_have_text("62.8 g ± 0.3 g")
+    wall = f"{rig.curve[-1]['freeboard_mm']:.1f}"
+    expect(page.locator("#wall-big")).to_have_text(f"{wall}\u202fmm")
+    expect(page.locator("#wall-small")).to_have_text("freeboard ± 0.4 mm")
+    expect(page.locator("#hull .shell")).to_be_visible()
+    expect(page.locator("#hull .item")).to_have_count(12)
+    expect(page.locator("#hull text")).to_have_text(f"{wall} mm")
+    expect(page.locator("#chart .coming")).to_be_visible()
+    assert len(held_back) == 1, "the script was not asked for, so nothing was shown"
+    assert page.evaluate("typeof Plotly") == "undefined"
+    held_back[0].abort()
+
+
+def test_state_and_hold_in_words_and_number(page: Page, address: str, rig: Any) -> None:
+    page.goto(address)
+    rig.begin("Herons")
+    expect(page.locator("#state")).to_have_text("Hands off! The rig is getting ready")
+    expect(page.locator("#hold")).to_be_hidden()
+    rig.put_on(12)  # holding, 2.6 of 5 s left
+    expect(page.locator("#hold")).to_have_text("3 s")
+    part = page.evaluate(
+        "document.querySelector('.hold-bar').getBoundingClientRect().width /"
+        "document.querySelector('.state').clientWidth"
+    )
+    expect(page.locator(".mark-holding")).to_be_visible()
+    until(
+        page,
+        "Math.abs(document.querySelector('.hold-bar').offsetWidth /"
+        "document.querySelector('.state').clientWidth - 2.6 / 5) < 0.01",
+    )
+    assert part <= 1
+    rig.say_now("holding", items=12, hold_left_s=0.0, state_text="It holds! Add more.")
+    expect(page.locator("#state")).to_have_text("It holds! Add more.")
+    expect(page.locator("#hold")).to_be_hidden()
+    expect(page.locator(".mark-adding")).to_be_visible()
+
+
+def test_the_chart_shows_prediction_plateaus_and_the_live_point(
+    page: Page, address: str, rig: Any, watch: Any
+) -> None:
+    page.goto(address)
+    rig.begin("Herons")
+    for items in (12, 10, 8):
+        rig.put_on(items)
+    assert points(page, 2, 3) == ([12, 22, 30], [p["freeboard_mm"] for p in rig.curve])
+    assert page.evaluate(f"{CHART}.data[2].error_y.array") == [0.4, 0.4, 0.4]
+    predicted_x, predicted_y = points(page, 0, 41)
+    assert predicted_x[-1] == pytest.approx(rig._capacity_g() / 5.2)
+    assert predicted_y[-1] == pytest.approx(0, abs=1e-9)
+    assert points(page, 3, 1)[0] == [30]
+    trail = points(page, 1, 13)[0]  # taring once, then four messages for each addition
+    assert trail == [0, 4, 8, 12, 12, 15, 19, 22, 22, 25, 27, 30, 30]
+    expect(page.locator("#chart .main-svg").first).to_be_visible()
+    expect(page.locator("#chart")).to_contain_text("washers on board")
+    expect(page.locator("#points tr")).to_have_count(3)
+    expect(page.locator("#points tr").first).to_contain_text("12 washers")
+    assert (watch.complaints, watch.strays) == ([], [])
+
+
+def test_a_rig_without_items_speaks_in_grams(page: Page, address: str, rig: Any) -> None:
+    page.goto(address)
+    rig.begin("Herons")
+    told = next(m.data for m in rig.live.latest() if m.topic == "rig")
+    rig.live.publish("rig", {**told, "item": None})
+    now = {"trial_number": 3, "phase": "adding", "at_s": 4.0, "load_g": 137.42, "load_g_sd": 1.3}
+    rig.live.publish("now", {**now, "items": None, "freeboard_mm": None, "draft_mm": None})
+    expect(page.locator("#load-big")).to_have_text("137\u202fg")
+    expect(page.locator("#load-small")).to_have_text("± 1 g")
+    expect(page.locator("#wall-big")).to_have_text("\u2013")
+    expect(page.locator("#bar-archimedes .amount")).to_have_text(f"{rig._capacity_g():.1f} g")
+    expect(page.locator("#chart")).to_contain_text("grams on board")
+
+
+def test_the_result_with_its_reason_against_the_prediction(
+    page: Page, address: str, rig: Any, watch: Any
+) -> None:
+    page.goto(address)
+    rig.begin("Herons")
+    rig.put_on(50)
+    rig.go_down()
+    expect(page.locator("#state")).to_have_text("Down! The water came over the rim")
+    expect(page.locator("#reason")).to_have_text(rig.result["reason"])
+    expect(page.locator("#load-big")).to_have_text("50")
+    expect(page.locator("#load-name")).to_have_text("washers carried")
+    expect(page.locator("#bar-guess .amount")).to_have_text("48 washers")
+    predicted = rig.result["predicted_capacity_items"]
+    expect(page.locator("#bar-archimedes .amount")).to_have_text(f"{predicted} washers")
+    expect(page.locator("#bar-held .amount")).to_have_text("50 washers")
+    widths = page.eval_on_selector_all(".bar", "bars => bars.map(bar => bar.offsetWidth)")
+    assert widths[1] > widths[2] > widths[0] > 0
+    expect(page.locator("#results li")).to_have_count(2)
+    expect(page.locator("#results li").first).to_contain_text("Herons")
+    expect(page.locator("#next")).to_have_text("Next: Pond skaters")
+    expect(page.locator("#spoken")).to_contain_text(rig.result["reason"])
+    expect(page.locator(".boat.down")).to_be_attached()
+    assert (watch.complaints, watch.strays) == ([], [])
+
+
+def test_a_broken_line_is_taken_up_again_without_losing_a_point(
+    page: Page, app: Flask, rig: Any, run_server: Callable[..., Any]
+) -> None:
+    with run_server(app) as server:
+        port = server.effective_port
+        page.goto(f"http://127.0.0.1:{port}/")
+        page.evaluate("window.sameLife = true")
+        rig.begin("Herons")
+        rig.put_on(12)
+        points(page, 1, 5)
+    rig.put_on(10)  # nobody serves this
+    rig.put_on(8)
+    with run_server(app, port=port):
+        assert points(page, 2, 3)[0] == [12, 22, 30]
+        assert points(page, 1, 13)[0] == [0, 4, 8, 12, 12, 15, 19, 22, 22, 25, 27, 30, 30]
+        rig.put_on(5)
+        expect(page.locator("#load-big")).to_have_text("35")
+    assert page.evaluate("window.sameLife") is True
+
+
+def test_a_page_without_a_seat_polls(
+    page: Page, app: Flask, rig: Any, run_server: Callable[..., Any]
+) -> None:
+    with run_server(app, viewers=0) as server:
+        page.goto(f"http://127.0.0.1:{server.effective_port}/")
+        rig.begin("Herons")
+        rig.put_on(12)
+        expect(page.locator("#load-big")).to_have_text("12")
+        rig.put_on(7)
+        expect(page.locator("#load-big")).to_have_text("19")
+
+
+def test_stale_numbers_are_called_old_until_they_are_fresh(
+    page: Page, app: Flask, rig: Any, run_server: Callable[..., Any]
+) -> None:
+    page.clock.install()  # so that four silent seconds take no four seconds
+    slip = page.locator("#slip")
+    with run_server(app) as server:
+        port = server.effective_port
+        page.goto(f"http://127.0.0.1:{port}/")
+        rig.begin("Herons")
+        expect(page.locator("#boat")).to_have_text("Herons")
+        expect(slip).to_be_hidden()
+    page.clock.fast_forward(6000)
+    expect(slip).to_have_text("Lost touch with the rig. These numbers are old.")
+    with run_server(app, port=port):
+        page.clock.fast_forward(6000)
+        expect(slip).to_be_hidden()
+
+
+def test_trouble_with_a_sensor_is_told_quietly(page: Page, address: str, rig: Any) -> None:
+    page.goto(address)
+    rig.live.publish("source", {"ok": False, "text": "Nothing from the load cell for 2 s."})
+    expect(page.locator("#slip")).to_have_text("Nothing from the load cell for 2 s.")
+    rig.live.publish("source", {"ok": True, "text": "All there."})
+    expect(page.locator("#slip")).to_be_hidden()
+
+
+@pytest.mark.parametrize("demo", [True, False])
+def test_invented_data_say_so(page: Page, address: str, rig: Any, demo: bool) -> None:
+    rig.publish_rig(demo=demo)
+    page.goto(address)
+    expect(page.locator("#boat")).to_have_text("Tub by the window")
+    expect(page.get_by_text("Invented demo data")).to_be_visible(visible=demo)
+
+
+def test_a_label_is_text_and_nothing_else(page: Page, address: str, rig: Any, watch: Any) -> None:
+    label = "<img src=x onerror=alert(1)>"
+    page.goto(address)
+    rig.begin(label)
+    rig.put_on(3)
+    rig.go_down()
+    expect(page.locator("#boat")).to_have_text(label)
+    expect(page.locator("#results li").first).to_contain_text(label)
+    assert page.locator("img").count() == 0
+    assert watch.complaints == []
+
+
+def test_redraws_are_four_a_second_at_most(page: Page, address: str, rig: Any) -> None:
+    page.goto(address)
+    rig.begin("Herons")
+    points(page, 3, 1)
+    page.evaluate(
+        "() => { const draw = Plotly.react; window.times = []; Plotly.react = (...all) =>"
+        " { window.times.push(performance.now()); return draw(...all); }; }"
+    )
+    for n in range(60):
+        rig.say_now("adding", items=n % 40, at_s=10.0 + n)
+        page.wait_for_timeout(10)
+    until(page, f"{CHART}.data[1].x.length === 61")
+    gaps = page.evaluate("window.times.slice(1).map((t, i) => t - window.times[i])")
+    assert len(gaps) >= 1 and min(gaps) > 240
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_everything_fits(page: Page, address: str, rig: Any, width: int, height: int) -> None:
+    page.set_viewport_size({"width": width, "height": height})
+    page.goto(address)
+    rig.boats.append(rig._boat("The group with a long label 30", 9, False, None))
+    rig.begin("The group with a long label 30")
+    for _ in range(3):
+        rig.put_on(34)
+    points(page, 2, 3)
+    wide = page.evaluate("[document.documentElement.scrollWidth, innerWidth]")
+    assert wide[0] <= wide[1]
+    if width >= 1280:
+        tall = page.evaluate("[document.documentElement.scrollHeight, innerHeight]")
+        assert tall[0] <= tall[1]
+    cut = page.evaluate(
+        "() => [...document.querySelectorAll('h1, h2, .state, #state, .figure p, dt, .amount')]"
+        ".filter(e => e.offsetParent && (e.scrollWidth > e.clientWidth + 1 && e.clientWidth"
+        " || e.getBoundingClientRect().right > innerWidth)).map(e => e.id || e.textContent)"
+    )
+    assert cut == []
+    small = page.evaluate(
+        "() => [...document.querySelectorAll('p, dt, .amount, li, h2, #chart text')]"
+        ".filter(e => e.getClientRects().length && !e.closest('.spoken'))"
+        ".map(e => parseFloat(getComputedStyle(e).fontSize))"
+    )
+    assert min(small) >= (height / 48 if width >= 1280 else 13)
+
+
+def test_nothing_moves_where_the_person_asked_for_calm(page: Page, address: str, rig: Any) -> None:
+    page.emulate_media(reduced_motion="reduce")
+    page.goto(address)
+    rig.begin("Herons")
+    rig.put_on(5)
+    page.wait_for_selector("#hull .boat .mast", state="attached")
+    moving = page.evaluate("document.getAnimations().length")
+    assert moving == 0
+    page.emulate_media(reduced_motion="no-preference")
+    until(page, "document.getAnimations().length > 0")
+
+
+@pytest.mark.parametrize("width", [1366, 390])
+def test_axe_finds_nothing_serious_on_the_board(
+    page: Page, address: str, rig: Any, width: int
+) -> None:
+    page.set_viewport_size({"width": width, "height": 800})
+    page.goto(address)
+    expect(page.locator("#boat")).to_have_text("Tub by the window")
+    assert serious(page) == []
+    rig.begin("Herons")
+    rig.put_on(12)
+    points(page, 2, 1)
+    assert serious(page) == []
+    rig.go_down()
+    expect(page.locator("#reason")).to_be_visible()
+    assert serious(page) == []
+
+
+def test_a_phone_held_by_a_second_viewer_follows_too(
+    context: BrowserContext, address: str, rig: Any
+) -> None:
+    pages = [context.new_page() for _ in range(3)]
+    for each in pages:
+        each.goto(address)
+    rig.begin("Herons")
+    rig.put_on(9)
+    for each in pages:
+        expect(each.locator("#load-big")).to_have_text("9")
