@@ -74,6 +74,7 @@ class RigService:
         self.live.publish("rig", rig_told(setup, demo, address))
         self.live.publish("trial", {})
         self.live.publish("now", idle_told("Ready for the first boat."))
+        self.tell_source()
         self._resume()
         if demo and self._engine.running:
             self.void()  # an earlier demo was cut off; its boat is not in the tub any more
