@@ -187,7 +187,8 @@ function showClass() {
       return line;
     }),
   );
-  const next = state.trial.next_boat;
+  const { next_boat, boat, result } = state.trial;
+  const next = next_boat === boat && !result ? null : next_boat;
   write("next", next ? fill(w.next, { label: next }) : "");
 }
 

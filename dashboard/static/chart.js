@@ -27,7 +27,7 @@ function loadScript(address) {
 
 /** Take over an element; `setRig`, `setTrial`, `setNow` may be called long before plotly.js is there. */
 export function createChart(element) {
-  const state = { rig: {}, trial: {}, now: {}, path: [], pathOf: null };
+  const state = { rig: {}, trial: {}, now: {}, path: [] };
   let plotly = null;
   let waiting = null;
   let drawn_ms = -Infinity;
@@ -58,7 +58,7 @@ export function createChart(element) {
     const { trial, now, path } = state;
     const measured = (trial.curve ?? []).filter((p) => p.freeboard_mm != null && x(p) != null);
     const predicted = (trial.prediction?.curve ?? []).filter((p) => x(p) != null);
-    const showNow = !trial.result && now.freeboard_mm != null && x(now) != null;
+    const showNow = !trial.result && now.trial_number === trial.number && now.freeboard_mm != null && x(now) != null;
     const dot = Math.max(12, rem() * 0.75);
     const hovers = { hovertemplate: "%{text}<extra></extra>" };
     return [
@@ -143,14 +143,14 @@ export function createChart(element) {
       redrawSoon();
     },
     setTrial(trial) {
-      const begun = `${trial.number}/${trial.boat}`;
-      if (begun !== state.pathOf) Object.assign(state, { pathOf: begun, path: [], now: {} });
       state.trial = trial;
       redrawSoon();
     },
     setNow(now) {
+      // A trail belongs to one trial; a page may learn of a trial after its first numbers.
+      const earlier = state.path.at(-1)?.at_s > now.at_s;
+      if (now.trial_number !== state.now.trial_number || earlier) state.path = [];
       const last = state.path.at(-1);
-      if (last && now.at_s != null && now.at_s < last.at_s) state.path = [];
       state.now = now;
       if (now.freeboard_mm != null && x(now) != null && now.at_s !== last?.at_s) {
         state.path.push({ at_s: now.at_s, x: x(now), y: now.freeboard_mm });

@@ -37,9 +37,9 @@ export function grams(load_g, load_g_sd) {
   return fill(words.board.grams_sd, { load, sd: number(load_g_sd, digits) });
 }
 
-/** The item's name for a count, by the rules of English. */
+/** The item's name for a count, by the rules of English, without a remark in brackets. */
 export function itemName(item, count) {
-  const name = item?.name ?? "";
+  const name = (item?.name ?? "").replace(/\s*\(.*\)$/, "");
   if (count === 1 || /s$/i.test(name)) return name;
   if (/[^aeiou]y$/i.test(name)) return name.replace(/y$/i, "ies");
   return /(ch|sh|x|z)$/i.test(name) ? `${name}es` : `${name}s`;

@@ -1,4 +1,4 @@
-"""A rig that plays a canned trial, a server around it, and a real browser to look at it."""
+"""A rig that plays a canned trial, a server around it, and pages to look at it."""
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from flask import Flask
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from dashboard import DashboardServer, create_app, make_server
 from rig.errors import OutOfPlace, RigError
@@ -16,16 +16,6 @@ from rig.physics.hulls import Tray
 from rig.service.live import LiveFeed
 
 ITEM_G = 5.2
-CHROMIUM = "/usr/bin/chromium"
-CHROMIUM_ARGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 DENSITY_G_ML = 0.9982  # water at 20 deg C; any value near 1 does for a canned trial
 
 
@@ -314,14 +304,6 @@ def run_server() -> Callable[..., Any]:
 def address(app: Flask) -> Iterator[str]:
     with running(app) as server:
         yield f"http://127.0.0.1:{server.effective_port}"
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGS)
-        yield chromium
-        chromium.close()
 
 
 class Watch:
