@@ -2,14 +2,12 @@
 
 import tempfile
 from pathlib import Path
-from threading import Event
 
 import click
 
-from rig.cli.house import DEFAULT_PORT, LOOPBACK, House
+from rig.cli.house import DEFAULT_PORT, LOOPBACK, play_class
 from rig.cli.output import json_option
 from rig.records import records_file
-from rig.sensing.serial_source import SerialSource
 from rig.simulator import DemoClass
 
 
@@ -35,21 +33,5 @@ def demo(
 ) -> None:
     """Show it all without hardware: invented groups take their turn until you stop it."""
     with tempfile.TemporaryDirectory(prefix="tubrig-demo-") as passing:
-        group = DemoClass()
-        with group.board(speed) as board:
-            house = House(
-                group.scenario.setup,
-                group.scenario.boats.values(),
-                SerialSource(board.path),
-                records_file(data_dir or Path(passing)),
-                host=host,
-                port=port,
-                pin=pin,
-                demo=True,
-            )
-            house.say_address(as_json)
-
-            def play(stopping: Event) -> None:
-                group.run(board, house.service, stopping)
-
-            house.run(play)
+        records = records_file(data_dir or Path(passing))
+        play_class(DemoClass(), speed, records, host=host, port=port, pin=pin, as_json=as_json)

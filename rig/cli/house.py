@@ -17,9 +17,11 @@ from dashboard.serving import DashboardServer, make_server
 from rig.cli.output import print_json
 from rig.errors import RigError, SourceLost
 from rig.records import Store
+from rig.sensing.serial_source import SerialSource
 from rig.sensing.source import Source
 from rig.service import RigService
 from rig.setup import Boat, RigSetup
+from rig.simulator import DemoClass
 
 LOOPBACK = "127.0.0.1"
 DEFAULT_PORT = 8765
@@ -41,8 +43,6 @@ class House:
         demo: bool = False,
     ) -> None:
         self._pin = pin or (None if is_loopback(host) else _new_pin())
-        self._listener_host = host
-        self._source = source
         self.store = Store.open(records)
         self.service = RigService(
             setup, boats, source, self.store, demo=demo, address=_address(host, port)
@@ -51,7 +51,7 @@ class House:
         try:
             self._server = make_server(app, host, port)
         except OSError as err:
-            self._close_rig()
+            self.service.close()
             raise SourceLost(
                 f"Cannot serve on {host} port {port}: {err.strerror}.",
                 "Choose another with --port, or stop the program that has it.",
@@ -88,13 +88,37 @@ class House:
             pass
         finally:
             stopping.set()
-            self._close_rig()
+            self.service.close()
             for thread in threads:
                 thread.join(timeout=3)
             self.store.close()
 
-    def _close_rig(self) -> None:
-        self.service.close()
+
+def play_class(
+    group: DemoClass,
+    speed: float,
+    records: Path,
+    *,
+    host: str,
+    port: int,
+    pin: str | None,
+    as_json: bool,
+) -> None:
+    """Serve a simulated rig on a pseudo-terminal, and the class that plays on it."""
+    boats = group.scenario.boats.values()
+    with group.board(speed) as board:
+        house = House(
+            group.scenario.setup,
+            boats,
+            SerialSource(board.path),
+            records,
+            host=host,
+            port=port,
+            pin=pin,
+            demo=True,
+        )
+        house.say_address(as_json)
+        house.run(lambda stopping: group.run(board, house.service, stopping))
 
 
 def is_loopback(host: str) -> bool:

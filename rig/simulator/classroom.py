@@ -1,12 +1,13 @@
 """The demo class: invented groups take their turn at a simulated tub until somebody stops it."""
 
+from collections.abc import Mapping
 from contextlib import suppress
 from threading import Event
 from typing import Protocol
 
-from rig.errors import RigError
-from rig.setup import Boat
-from rig.simulator.conditions import Fate
+from rig.errors import RigError, SetupInvalid
+from rig.setup import Boat, RigSetup
+from rig.simulator.conditions import Conditions, Fate
 from rig.simulator.hands import Plan
 from rig.simulator.pty_board import PtyBoard
 from rig.simulator.scenario import Scenario, TrialPart, read_scenario
@@ -16,6 +17,8 @@ _SETTLE_S = 3.0  # from setting the boat down to the start
 _LINGER_S = 3.0  # on top of a hold, before the teacher ends a trial that nothing more happens in
 _LOOK_S = 4.0  # the boat stays in the tub so long after the end
 _DEADLINE_S = 300.0  # three times what a trial of the class takes
+_FIRST, _THEN = ((5.0, 10), (8.0, 10)), (8.0, 5)  # hands with no orders: [after_s, items]
+_PAUSE_S = 8.0  # between two boats
 _STUCK = 4  # a board whose clock hardly moves gets so many deadlines by our own count
 
 
@@ -57,6 +60,18 @@ class DemoClass:
 
     def __init__(self, scenario: Scenario | None = None) -> None:
         self.scenario = scenario or read_scenario("class")
+
+    @classmethod
+    def with_rig(cls, setup: RigSetup, boats: Mapping[str, Boat]) -> "DemoClass":
+        """Return a class that plays somebody's own boats on their own rig file.
+
+        Raises SetupInvalid without a boat, or without an [item].
+        """
+        if not boats:
+            raise SetupInvalid("There is no boat to play with.", "Add --boats boats.toml.")
+        trials = tuple(TrialPart(boat=label, add=_FIRST, then=_THEN, silent={}) for label in boats)
+        title = f"{setup.rig.name}, simulated"
+        return cls(Scenario(title, 1, _PAUSE_S, setup, boats, Conditions(), trials))
 
     def board(self, speed: float = 1.0) -> PtyBoard:
         """Return the class's rig on a pseudo-terminal; the caller closes it."""

@@ -70,6 +70,7 @@ def test_in_words(tubrig):
         (("simulate", "heel", "--out", "a.rec"), "already there"),
         (("simulate", "heel", "--out", "no/where.rec"), "no/where.rec"),
         (("serve", "--setup", "rig.toml"), "rig.toml"),
+        (("serve",), "no rig file"),
         (("juggle",), "juggle"),
     ],
 )
