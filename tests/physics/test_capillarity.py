@@ -39,12 +39,10 @@ def test_heights_of_the_table_to_the_last_digit(row):
 
 
 @pytest.mark.parametrize(
-    ("water_c", "printed", "decimals"),
-    list(zip(NBS["water_c"], NBS["mn_m"], NBS["decimals"], strict=True)),
+    ("water_c", "printed"), list(zip(NBS["water_c"], NBS["mn_m"], strict=True))
 )
-def test_the_steam_tables_of_1984_agree_to_the_digits_they_print(water_c, printed, decimals):
-    ours = surface_tension_mn_m(water_c)
-    assert ours == pytest.approx(printed, abs=0.51 * 10**-decimals)
+def test_the_steam_tables_of_1984_agree_to_their_last_digit(water_c, printed):
+    assert surface_tension_mn_m(water_c) == pytest.approx(printed, abs=NBS["tolerance_mn_m"])
 
 
 @pytest.mark.parametrize("water_c", [0.02, 5, 20, 25, 40, 60, 100])
@@ -72,7 +70,8 @@ def test_what_a_dry_rim_holds_back_at_20_degrees():
 
 def test_what_that_weighs_on_a_deck_of_100_square_centimetres():
     extra_g = 10_000 * held_back_mm(20, 90) / 1000 * water_density(20)
-    assert extra_g == pytest.approx(OVERFILL["extra_g_on_100_cm2_at_90_degrees"], rel=1e-6)
+    # The published figure took the density as 998.2 kg/m3, four digits.
+    assert extra_g == pytest.approx(OVERFILL["extra_g_on_100_cm2_at_90_degrees"], rel=1e-5)
 
 
 def test_a_puddle_at_90_degrees_is_as_high_as_water_climbs_a_wetted_wall():
