@@ -26,9 +26,9 @@ def main() -> None:
             )
             page = browser.new_page(viewport={"width": 1280, "height": 720})
             page.goto(json.loads(said)["board"])
-            page.locator("#results li").first.wait_for(timeout=120_000)  # the second boat's turn
+            page.locator("#boat", has_text="Newts").wait_for(timeout=120_000)  # the second turn
             page.locator("#points tr").nth(3).wait_for(state="attached", timeout=120_000)
-            page.wait_for_timeout(800)
+            page.wait_for_timeout(1500)
             page.screenshot(path=PICTURE)
             browser.close()
     finally:
