@@ -1,5 +1,6 @@
 """The web server: waitress, with a thread for every open page and sixteen to spare."""
 
+import logging
 import socket
 from threading import Event, Thread
 from typing import Any
@@ -9,6 +10,10 @@ from waitress import wasyncore
 from waitress.server import create_server
 
 from dashboard.assets import plotly_gzipped
+
+# It warns of a queue whenever pages come back before all threads have started. A lasting queue
+# cannot form: there are more threads than streams.
+logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 
 SPARE_THREADS = 16  # for everything that is not a live stream
 KB = 1024

@@ -27,7 +27,7 @@ function loadScript(address) {
 
 /** Take over an element; `setRig`, `setTrial`, `setNow` may be called long before plotly.js is there. */
 export function createChart(element) {
-  const state = { rig: {}, trial: {}, now: {}, path: [] };
+  const state = { rig: {}, trial: {}, now: {}, path: [], pathOf: null };
   let plotly = null;
   let waiting = null;
   let drawn_ms = -Infinity;
@@ -147,12 +147,13 @@ export function createChart(element) {
       redrawSoon();
     },
     setNow(now) {
-      // A trail belongs to one trial; a page may learn of a trial after its first numbers.
-      const earlier = state.path.at(-1)?.at_s > now.at_s;
-      if (now.trial_number !== state.now.trial_number || earlier) state.path = [];
-      const last = state.path.at(-1);
       state.now = now;
-      if (now.freeboard_mm != null && x(now) != null && now.at_s !== last?.at_s) {
+      const timed = now.at_s != null; // between trials there is no time, and the trail stays
+      // A trail belongs to one trial; a page may learn of a trial after its first numbers.
+      if (timed && (now.trial_number !== state.pathOf || now.at_s < state.path.at(-1)?.at_s)) {
+        Object.assign(state, { path: [], pathOf: now.trial_number });
+      }
+      if (timed && now.freeboard_mm != null && x(now) != null && now.at_s !== state.path.at(-1)?.at_s) {
         state.path.push({ at_s: now.at_s, x: x(now), y: now.freeboard_mm });
         if (state.path.length > TRACE_POINTS) state.path.shift();
       }

@@ -151,7 +151,7 @@ class FakeRig:
         phase: str,
         *,
         items: int | None = None,
-        at_s: float = 0.0,
+        at_s: float | None = 0.0,
         hold_left_s: float | None = None,
         state_text: str | None = "",
     ) -> None:

@@ -148,6 +148,9 @@ def test_the_result_with_its_reason_against_the_prediction(
     rig.begin("Herons")
     rig.put_on(50)
     rig.go_down()
+    rig.say_now("idle", at_s=None)
+    assert points(page, 3, 0) == ([], [])
+    assert points(page, 1, 5)[0] == [0, 17, 33, 50, 50]  # the trail stays to be looked at
     expect(page.locator("#state")).to_have_text("Down! The water came over the rim")
     expect(page.locator("#reason")).to_have_text(rig.result["reason"])
     expect(page.locator("#load-big")).to_have_text("50")
@@ -196,6 +199,21 @@ def test_a_page_without_a_seat_polls(
         expect(page.locator("#load-big")).to_have_text("12")
         rig.put_on(7)
         expect(page.locator("#load-big")).to_have_text("19")
+
+
+def test_a_page_that_polls_takes_a_free_seat_and_goes_on_where_it_was(
+    page: Page, app: Flask, rig: Any, run_server: Callable[..., Any]
+) -> None:
+    page.clock.install()
+    with run_server(app, viewers=0) as server:
+        open_board(page, f"http://127.0.0.1:{server.effective_port}/")
+        newest = rig.live.latest()[-1].id
+        app.config["VIEWERS"] = 1
+        with page.expect_request(f"**/live?after={rig.live.run}-{newest}"):
+            page.clock.fast_forward(16_000)
+        rig.begin("Herons")
+        expect(page.locator("#boat")).to_have_text("Herons")
+        assert app.extensions["seats"].taken == 1
 
 
 def test_stale_numbers_are_called_old_until_they_are_fresh(
