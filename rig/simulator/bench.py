@@ -1,14 +1,17 @@
 """Tub, boat, hands, gauges and board on one clock, which is the board's own."""
 
-from math import ceil
+from collections.abc import Iterable
+from math import ceil, floor
 from random import Random
 
 from rig.errors import SetupInvalid
 from rig.setup import Boat, RigSetup
 from rig.simulator.board import Board
 from rig.simulator.conditions import Conditions, Fate
+from rig.simulator.disturbances import Disturbance
 from rig.simulator.gauges import Gauges, Raw, units_of
 from rig.simulator.hands import Hands, Plan, lay_out
+from rig.simulator.wire import Wire
 from rig.simulator.world import World
 
 _MAX_STEP_S = 0.01
@@ -32,13 +35,19 @@ class Bench:
         self.hands: Hands | None = None
         self.silent: set[str] = set()  # channels whose sensor has died
         units = units_of(setup, conditions.water.thermometer)
-        self.board = Board(units, board.rate_hz, board.first_seq, board.first_ms)
+        self.board = Board(
+            units, board.rate_hz, board.first_seq, board.first_ms, board.complains_after_s
+        )
+        self.wire = Wire(conditions.line, Random(f"line {seed}"))
+        self.unseen: list[tuple[float, float]] = []  # resets: last row before, clock begins anew
         self._item = setup.item
-        self._gauges = Gauges(setup, conditions, Random(f"gauges {seed}"))
         self._rng = Random(f"hands {seed}")
-        self._rate_hz = board.rate_hz
-        self._rows = 0
+        self._rate_hz, self._gauge_hz = board.rate_hz, board.gauge_hz
+        self._rows, self._rows_from_s = 0, 0.0
+        self._off_until_s: float | None = None
+        self._stumbles: list[tuple[float, Disturbance]] = []  # the board's own, latest first
         self.world.tray = lay_out(self._item, ITEMS, self._rng)
+        self.gauges = Gauges(setup, conditions, seed, self.world.gross_g)
 
     @property
     def now_s(self) -> float:
@@ -68,27 +77,62 @@ class Bench:
     def load_with(self, plan: Plan) -> None:
         """Let hands begin to put items aboard."""
         self.hands = Hands(plan, self.now_s, self._rng)
+        self._stumbles = _stumbles(plan.disturb, self.now_s)
 
     def take_everything_out(self) -> None:
         """Take boat and load out of the tub; dead sensors come back."""
         self.world.take_out()
         self.hands = None
         self.silent.clear()
+        self._stumbles.clear()
 
     def row(self) -> bytes:
-        """Go on to the board's next row and return its lines."""
+        """Go on to the board's next row; return its lines as they arrive, if it speaks."""
         self._rows += 1
-        to_go_s = self._rows / self._rate_hz - self.now_s
+        before_s = self.now_s
+        to_go_s = self._rows_from_s + self._rows / self._rate_hz - before_s
         steps = max(1, ceil(to_go_s / _MAX_STEP_S - 1e-6))
         for _ in range(steps):
             self.world.step(to_go_s / steps)
             if self.hands:
                 self.hands.work(self.world)
-        return self.board.row(self.now_s, self._raw())
+        if self._stumbles or self._off_until_s is not None:
+            self._stumble(before_s)
+        if self._off_until_s is not None:
+            return b""
+        heights = self._heights_due(before_s)
+        heard = frozenset(_CHANNELS if heights else _CHANNELS[:1])
+        return self.wire.carry(self.board.row(self.now_s, self._raw(heights), heard))
 
-    def _raw(self) -> Raw:
+    def _heights_due(self, before_s: float) -> bool:
+        if self._gauge_hz is None:
+            return True
+        return floor(self.now_s * self._gauge_hz + 1e-6) > floor(before_s * self._gauge_hz + 1e-6)
+
+    def _raw(self, heights: bool) -> Raw:
+        raw = self.gauges.read(self.world, self._rate_hz, heights)
         load, surface, rim, water = (
             None if channel in self.silent else value
-            for channel, value in zip(_CHANNELS, self._gauges.read(self.world), strict=True)
+            for channel, value in zip(_CHANNELS, raw, strict=True)
         )
         return load, surface, rim, water
+
+    def _stumble(self, last_row_s: float) -> None:
+        """The board resets, comes up again, or changes its rate, if that is due."""
+        while self._stumbles and self._stumbles[-1][0] <= self.now_s:
+            at_s, what = self._stumbles.pop()
+            if what.kind == "reset" and self._off_until_s is None:
+                self._off_until_s = at_s + what.for_s
+                self.unseen.append((last_row_s, self._off_until_s))
+            elif what.kind == "rate":
+                self._rate_hz = what.rate_hz
+                self._rows, self._rows_from_s = 0, self.now_s
+                self.board.change_rate(what.rate_hz)
+        if self._off_until_s is not None and self.now_s > self._off_until_s:
+            self.board.restart(self._off_until_s)
+            self._off_until_s = None
+
+
+def _stumbles(disturb: Iterable[Disturbance], start_s: float) -> list[tuple[float, Disturbance]]:
+    board = [(start_s + d.at_s, d) for d in disturb if d.kind in ("reset", "rate")]
+    return sorted(board, key=lambda due: due[0], reverse=True)

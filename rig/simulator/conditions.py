@@ -5,18 +5,13 @@ Each class is a section of a scenario file; every key has a default.
 
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from rig.setup.values import Positive, Sd
+from rig.simulator.parts import Heavy, Part, Share
+from rig.simulator.troubles import AmplifierPart, EchoPart, LinePart, RoomPart, RulerPart
 
-Share = Annotated[float, Field(ge=0, le=1)]
-Heavy = Annotated[float, Field(ge=1.05, le=25)]  # denser than water: what is swamped goes down
-
-
-class Part(BaseModel):
-    """A frozen section that refuses unknown keys."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
+Rate = Annotated[float, Field(gt=0, le=400)]
 
 
 class Water(Part):
@@ -67,9 +62,15 @@ class Cell(Part):
 
 class BoardPart(Part):
     """`[board]`: its rate, what its counters show when it is switched on, and whether it is
-    switched off and on between trials (its counters then begin at 0)."""
+    switched off and on between trials (its counters then begin at 0).
 
-    rate_hz: Annotated[float, Field(gt=0, le=400)] = 10.0
+    `gauge_hz`: gauges and thermometer are read only so often, and their fields are empty in the
+    rows between. It speaks of a trouble once it has lasted `complains_after_s`.
+    """
+
+    rate_hz: Rate = 10.0
+    gauge_hz: Rate | None = None
+    complains_after_s: Sd = 0.0
     first_seq: Annotated[int, Field(ge=0, lt=2**16)] = 0
     first_ms: Annotated[int, Field(ge=0, lt=2**32)] = 0
     restarts: bool = False
@@ -84,6 +85,9 @@ class Fate(Part):
         material_g_ml: density of the hull's material (2.7: aluminium foil, OpenStax College
             Physics 2e, table of densities).
         item_g_ml: density of the items (7.8: steel, same table).
+        rim_holds_mm: a dry rim holds back so much water above it before it goes under.
+        floats_upside_down: when it goes down it turns over, loses the items and floats keel up.
+        air_pocket_s: going down takes so much longer, while air that was caught leaves.
     """
 
     leak_ml_s: Sd = 0.0
@@ -91,6 +95,11 @@ class Fate(Part):
     heels_at_g: Positive | None = None
     material_g_ml: Heavy = 2.7
     item_g_ml: Heavy = 7.8
+    # static puddle height 2 lc sin(theta/2): 3.85 mm at 90 degrees (de Gennes, Brochard-Wyart,
+    # Quere, Capillarity and Wetting Phenomena, Springer 2004)
+    rim_holds_mm: Annotated[float, Field(ge=0, le=3.9)] = 0.0
+    floats_upside_down: bool = False
+    air_pocket_s: Sd = 0.0
 
 
 class Conditions(Part):
@@ -101,3 +110,9 @@ class Conditions(Part):
     noise: Noise = Noise()
     cell: Cell = Cell()
     board: BoardPart = BoardPart()
+    amplifier: AmplifierPart = AmplifierPart()
+    room: RoomPart = RoomPart()
+    surface_echo: EchoPart = EchoPart()
+    rim_echo: EchoPart = EchoPart()
+    line: LinePart = LinePart()
+    ruler: RulerPart = RulerPart()

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from random import Random
 
 from rig.setup import Item
+from rig.simulator.disturbances import Disturbance
+from rig.simulator.mishaps import Mishaps
 from rig.simulator.world import World
 
 
@@ -17,11 +19,13 @@ class Plan:
             the first from the moment the hands are told.
         then: (every_s, items) for ever after; None to stop there.
         landing_s: the items of one addition land spread over so long.
+        disturb: what else happens, from the moment the hands are told.
     """
 
     steps: tuple[tuple[float, int], ...] = ()
     then: tuple[float, int] | None = None
     landing_s: float = 0.3
+    disturb: tuple[Disturbance, ...] = ()
 
     def additions(self) -> Iterator[tuple[float, int]]:
         """Yield (after_s, items)."""
@@ -45,6 +49,7 @@ class Hands:
 
     def __init__(self, plan: Plan, now_s: float, rng: Random) -> None:
         self.additions: list[Landed] = []
+        self.mishaps = Mishaps(plan.disturb, now_s)
         self._plan, self._rng = plan, rng
         self._to_come = plan.additions()
         self._due: list[float] = []  # moments at which single items land, latest first
@@ -54,7 +59,7 @@ class Hands:
     @property
     def done(self) -> bool:
         """Nothing more will be put aboard."""
-        return self._next is None and not self._due
+        return self._next is None and not self._due and not self.mishaps.lent
 
     def work(self, world: World) -> None:
         """Put aboard what is due by now."""
@@ -68,6 +73,9 @@ class Hands:
         while self._due and world.vessel and self._due[-1] <= world.now_s:
             self._due.pop()
             self._land(world)
+        if kept := self.mishaps.work(world):  # what was lent went down with the boat
+            self.additions.append(Landed(kept.at_s, kept.at_s, kept.mass_g, 1))
+            self.additions.sort(key=lambda landed: landed.at_s)
 
     def _begin(self, at_s: float, items: int, now_s: float) -> None:
         spread = [self._rng.uniform(0, self._plan.landing_s) for _ in range(items - 1)]

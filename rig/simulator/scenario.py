@@ -4,6 +4,7 @@ seed = 7
 [rig] [load] [surface] [rim] [tub] [item]      as in a rig file; or: setup = "my-rig.toml"
 [[boat]]                                       as in a boats file; or: boats = "my-boats.toml"
 [water] [motion] [noise] [cell] [board]        see rig/simulator/conditions.py
+[amplifier] [room] [surface_echo] [rim_echo] [line] [ruler]   see rig/simulator/troubles.py
 [[trial]]                                      see `TrialPart`
 """
 
@@ -20,8 +21,10 @@ from rig.setup import Boat, RigSetup, boat_from_dict, read_boats, read_setup
 from rig.setup.tomlfile import bad_key, read_toml, validated
 from rig.setup.values import Positive, Sd
 from rig.simulator.bench import ITEMS
-from rig.simulator.conditions import Conditions, Fate, Part
+from rig.simulator.conditions import Conditions, Fate
+from rig.simulator.disturbances import Disturbance
 from rig.simulator.hands import Plan
+from rig.simulator.parts import Part
 
 _READY_MADE = Path(__file__).with_name("scenarios")
 _SETUP_KEYS = tuple(RigSetup.model_fields)
@@ -37,7 +40,9 @@ class TrialPart(Fate):
         add: [after_s, items] one after the other; the first counts from the start mark.
         then: [every_s, items] until the boat goes down or the tray is empty.
         items: how many are laid out.
-        ends: the operator's mark at the end; `sunk` is tapped a little after the rim went under.
+        ends: the operator's mark at the end; `sunk` is tapped after the rim went under.
+        tap_late_s: how much later `sunk` is tapped.
+        disturb: what else happens, see `Disturbance`; [[trial.disturb]] after its [[trial]].
         silent: channel = seconds after the start mark at which its sensor dies.
     """
 
@@ -47,6 +52,8 @@ class TrialPart(Fate):
     landing_s: Annotated[float, Field(ge=0, le=0.4)] = 0.3
     items: Count = ITEMS
     ends: Literal["stop", "sunk", "void"] = "stop"
+    tap_late_s: Sd = 0.8  # a teacher's hand is so much later than the eye
+    disturb: tuple[Disturbance, ...] = ()
     silent: Annotated[dict[Channel, Sd], Field(default_factory=dict)]
 
     @model_validator(mode="after")
@@ -58,7 +65,7 @@ class TrialPart(Fate):
     @property
     def plan(self) -> Plan:
         """What the hands are told."""
-        return Plan(self.add, self.then, self.landing_s)
+        return Plan(self.add, self.then, self.landing_s, self.disturb)
 
     @property
     def fate(self) -> Fate:

@@ -1,15 +1,17 @@
 """Play a scenario on a bench, as fast as it goes: the recording, and what really happened."""
 
 from collections.abc import Sequence
+from random import Random
 from typing import Any
 
 from rig.sensing.sentences import Mark, encode
+from rig.setup import Boat
 from rig.simulator.bench import Bench
 from rig.simulator.hands import Landed
+from rig.simulator.ruler import true_boat
 from rig.simulator.scenario import Scenario, TrialPart
 
 _SETTLE_S = 3.0  # from setting the boat down to the start mark
-_TAP_LATE_S = 0.8  # a teacher's hand is so much later than the eye
 _LINGER_S = 3.0  # on top of a hold, before the operator ends the trial
 _LONGEST_S = 1800.0  # a trial that would never end is stopped here
 
@@ -41,7 +43,7 @@ class _Tape:
         bench = self._bench
         if self.lines:
             self._pause()
-        bench.place_boat(self._scenario.boats[trial.boat], trial.fate, trial.items)
+        bench.place_boat(self._true_boat(trial.boat), trial.fate, trial.items)
         self._run(_SETTLE_S)
         self._mark("start", trial.boat)
         start_s = bench.now_s
@@ -50,12 +52,17 @@ class _Tape:
         while bench.idle_s < self._linger_s and bench.now_s - start_s < _LONGEST_S:
             bench.silent = {c for c, at_s in trial.silent.items() if bench.now_s - start_s >= at_s}
             self.lines.append(bench.row())
-            if trial.ends == "sunk" and not marked and self._gone_for_s() >= _TAP_LATE_S:
+            if trial.ends == "sunk" and not marked and self._gone_for_s() >= trial.tap_late_s:
                 self._mark("sunk")
                 marked = True
         if not marked:
             self._mark("void" if trial.ends == "void" else "stop")
         return _truth(bench, start_s, trial.ends == "void")
+
+    def _true_boat(self, label: str) -> Boat:
+        scenario = self._scenario
+        rng = Random(f"ruler {scenario.seed} {label}")  # the same boat every time it sails
+        return true_boat(scenario.boats[label], scenario.conditions.ruler, rng)
 
     def _gone_for_s(self) -> float:
         vessel = self._bench.world.vessel

@@ -27,6 +27,8 @@ class Vessel:
         self._density = density_g_ml
         self._depth = boat.hull.depth_mm
         self._full_ml = boat.hull.volume_ml(self._depth)
+        self._rim_area_mm2 = boat.hull.waterplane(self._depth).area_mm2
+        self._under_mm = self._depth + fate.rim_holds_mm  # the draft at which it goes
         self._heave = Ringing(motion.heave_hz, motion.heave_decay_s)
         self._settled_mm = self._equilibrium_mm()
         self._first_item_s: float | None = None
@@ -40,17 +42,24 @@ class Vessel:
         return capacity_g(self.boat.hull, self.boat.mass_g, self._density)
 
     @property
+    def true_capacity_g(self) -> float:
+        """The load it really carries upright and dry: what a held-back rim adds included [g]."""
+        held_ml = self.fate.rim_holds_mm * self._rim_area_mm2 / 1000
+        return self.capacity_g + held_ml * self._density
+
+    @property
     def draft_mm(self) -> float:
         """Keel below the water, swing included; meaningful while it floats [mm]."""
         # a swing that dips the rim under for a moment is taken to ship no water
-        return min(max(self._settled_mm + self._heave.x, 0.0), self._depth)
+        return min(max(self._swung_mm, 0.0), self._under_mm)
 
     @property
     def raised_ml(self) -> float:
         """What it displaces less the water in it: what the tub's level rises for [ml]."""
         if self.gone_at_s is None:
-            return self.boat.hull.volume_ml(self.draft_mm) - self.inside_ml
-        return self._lost_ml + (self.solids_ml - self._lost_ml) * self._filled
+            return self._volume_ml(self.draft_mm) - self.inside_ml
+        sunk_ml = self._lost_ml + (self.solids_ml - self._lost_ml) * self._flooded
+        return sunk_ml + self._risen_ml * self._fallen
 
     @property
     def solids_ml(self) -> float:
@@ -59,10 +68,15 @@ class Vessel:
 
     @property
     def at_rest_s(self) -> float | None:
-        """When it comes to lie on the floor; None while it floats."""
+        """When it comes to lie on the floor, or keel up; None while it floats."""
         if self.gone_at_s is None:
             return None
-        return self.gone_at_s + self.motion.fill_s + self.motion.sink_s
+        return self.gone_at_s + self.motion.fill_s + self._sink_s
+
+    @property
+    def flag_lost(self) -> bool:
+        """Whether it has turned over, flag and mast with it."""
+        return self.gone_at_s is not None and self.fate.floats_upside_down and self._filled > 0.5
 
     def rim_mm(self, level_mm: float) -> float:
         """Return the rim's height above the tub's floor [mm]."""
@@ -70,6 +84,8 @@ class Vessel:
             return level_mm + self._depth - self.draft_mm
         above = self._lost_freeboard_mm - (self._lost_freeboard_mm + _DIP_MM) * self._filled
         awash_mm = level_mm + above
+        if self.fate.floats_upside_down:  # keel up: the rim hangs down all its depth, about
+            return awash_mm - (self._depth - _DIP_MM) * self._fallen
         return awash_mm + (self._depth - awash_mm) * self._fallen
 
     def land(self, mass_g: float, now_s: float) -> None:
@@ -91,8 +107,12 @@ class Vessel:
             self._settle()
         if self.fate.heels_at_g is not None and self.load_g >= self.fate.heels_at_g:
             self._go("heeled")
-        elif self._settled_mm > self._depth and self._settled_mm + self._heave.x >= self._depth:
-            self._go("swamped" if self.load_g > self.capacity_g else "leaked")
+        elif self._settled_mm > self._under_mm and self._swung_mm >= self._under_mm:
+            self._go("swamped" if self.load_g > self.true_capacity_g else "leaked")
+
+    @property
+    def _swung_mm(self) -> float:
+        return self._settled_mm + self._heave.x
 
     @property
     def _leaking(self) -> bool:
@@ -107,9 +127,39 @@ class Vessel:
         return _smooth((self._now_s - (self.gone_at_s or 0.0)) / self.motion.fill_s)
 
     @property
+    def _flooded(self) -> float:
+        """Share of its displacement that is lost.
+
+        Where air was caught, one end has gone to the floor, which bears what the water does not;
+        the air leaves until the other end is down as well.
+        """
+        since = self._now_s - (self.gone_at_s or 0.0)
+        return _smooth(since / (self.motion.fill_s + self.fate.air_pocket_s))
+
+    @property
     def _fallen(self) -> float:
         since = self._now_s - (self.gone_at_s or 0.0) - self.motion.fill_s
-        return _smooth(since / self.motion.sink_s)
+        return _smooth(since / self._sink_s)
+
+    @property
+    def _sink_s(self) -> float:
+        return self.motion.sink_s + self.fate.air_pocket_s
+
+    @property
+    def _risen_ml(self) -> float:
+        """What a hull that comes up again, keel up, displaces beyond its own material [ml].
+
+        It floats on the air under it and so displaces its own weight; the items stay below.
+        """
+        if not self.fate.floats_upside_down:
+            return 0.0
+        return self.boat.mass_g * (1 / self._density - 1 / self.fate.material_g_ml)
+
+    def _volume_ml(self, draft_mm: float) -> float:
+        """Below a draft; above the rim, where the water is held back, as if the wall went on."""
+        if draft_mm <= self._depth:
+            return self.boat.hull.volume_ml(draft_mm)
+        return self._full_ml + (draft_mm - self._depth) * self._rim_area_mm2 / 1000
 
     def _go(self, fortune: Fortune) -> None:
         self._lost_ml = self.raised_ml
@@ -128,7 +178,7 @@ class Vessel:
         over_ml = wanted_ml - self._full_ml
         if over_ml <= 0:
             return draft_for_volume(self.boat.hull, wanted_ml)
-        return self._depth + 1000 * over_ml / self.boat.hull.waterplane(self._depth).area_mm2
+        return self._depth + 1000 * over_ml / self._rim_area_mm2
 
 
 def _smooth(share: float) -> float:

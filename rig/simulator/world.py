@@ -22,18 +22,23 @@ class World:
         self.vessel: Vessel | None = None
         self.now_s = 0.0
         self.tray: list[float] = []  # masses of the items not yet taken [g]
+        self.pressed_g = 0.0  # what hands add to the cell; below 0 they lift
+        self.shaken_g = 0.0  # standard deviation of a shaking table's force
+        self.in_beam_mm: dict[str, float] = {}  # gauge -> height of a hand above the water
         self._layout = setup.rig.layout
         self._conditions = conditions
         self._rng = rng
         self._density = water_density(water.water_c)
         self._water_ml = self.tub.volume_ml(water.level_mm)
         self._waves = Ringing(conditions.motion.wave_hz, conditions.motion.wave_decay_s)
+        self._slosh = Ringing(conditions.motion.wave_hz, conditions.motion.wave_decay_s)
+        self._dropped_g = self._dropped_ml = 0.0  # items that fell into the tub
 
     @property
     def level_mm(self) -> float:
         """The still water's level above the floor [mm]."""
         raised_ml = self.vessel.raised_ml if self.vessel else 0.0
-        return self.tub.level_mm(self._water_ml + raised_ml)
+        return self.tub.level_mm(self._water_ml + raised_ml + self._dropped_ml)
 
     @property
     def surface_mm(self) -> float:
@@ -51,7 +56,16 @@ class World:
         if self._layout is Layout.FEED_TRAY:
             return self._conditions.cell.tray_g + sum(self.tray)
         aboard_g = self.vessel.boat.mass_g + self.vessel.load_g if self.vessel else 0.0
-        return self._conditions.cell.tub_g + self._water_ml * self._density + aboard_g
+        tub_g = self._conditions.cell.tub_g + self._dropped_g
+        return tub_g + self._water_ml * self._density + aboard_g
+
+    @property
+    def felt_g(self) -> float:
+        """What the load cell feels of all that, hands and slosh included, shaking not [g]."""
+        if not (self.pressed_g or self._slosh.x):
+            return self.gross_g
+        # a lifted tray leaves the cell altogether: it cannot be pulled up
+        return max(0.0, self.gross_g + self.pressed_g + self._slosh.x)
 
     def place(self, boat: Boat, fate: Fate, items_g: Sequence[float]) -> None:
         """Set an empty boat down and lay the items out.
@@ -68,6 +82,9 @@ class World:
     def take_out(self) -> None:
         """Take boat and load out of the tub."""
         self.vessel = None
+        self._dropped_g = self._dropped_ml = 0.0  # fished out with the boat
+        self.pressed_g = self.shaken_g = 0.0
+        self.in_beam_mm = {}
         self._wave()
 
     def land_next(self) -> float:
@@ -79,10 +96,38 @@ class World:
         self._wave()
         return mass_g
 
+    def take_back(self, mass_g: float) -> None:
+        """Move an item from the boat back to the tray."""
+        if self.vessel is None:
+            raise ValueError("there is no boat to take it from")
+        self.vessel.land(-mass_g, self.now_s)
+        self.tray.append(mass_g)
+        self._wave()
+
+    def drop_next(self, into_water: bool) -> float:
+        """Let the next item fall beside the boat; return its mass [g].
+
+        On the tub's floor it displaces its own volume and its weight rests on the tub.
+        """
+        mass_g = self.tray.pop()
+        if into_water:
+            density = self.vessel.fate.item_g_ml if self.vessel else Fate().item_g_ml
+            self._dropped_g += mass_g
+            self._dropped_ml += mass_g / density
+            self._wave()
+        return mass_g
+
+    def nudge(self, by_mm: float, by_g: float) -> None:
+        """Knock the tub: its water swings, and a cell under it feels that."""
+        self._waves.push(by_mm * self._rng.choice((-1, 1)))
+        if self._layout is Layout.TUB_ON_CELL:
+            self._slosh.push(by_g)
+
     def step(self, dt_s: float) -> None:
         """Go on by a time."""
         self.now_s += dt_s
         self._waves.step(dt_s)
+        self._slosh.step(dt_s)
         if self.vessel:
             self.vessel.step(dt_s, self.now_s)
 

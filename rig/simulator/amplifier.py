@@ -1,0 +1,92 @@
+"""An HX711 on a load cell: noise, creep, drift with temperature, and words that are wrong."""
+
+from collections import Counter
+from collections.abc import Callable
+from math import exp, expm1
+from random import Random
+
+from rig.simulator.troubles import AmplifierPart
+
+ADC_LOW, ADC_HIGH = -(2**23), 2**23 - 1  # HX711 data sheet: where the amplifier saturates
+_SLOW_SPS = 10.0
+_NOISE_SLOW_NV, _NOISE_FAST_NV = 50.0, 90.0  # HX711 data sheet, gain 128: at 10 and at 80 SPS
+_MINUTE_S = 60.0
+
+
+def input_noise_g(part: AmplifierPart, rate_hz: float) -> float:
+    """Return the standard deviation of one reading by the data sheet [g]; 0 without a cell.
+
+    The bridge gives mv_per_v x supply_v at its rated load; noise in nV, seen through that, is
+    noise in grams. The chip knows two rates: what is not its slow one is its fast one.
+    """
+    if part.capacity_g is None:
+        return 0.0
+    nv_per_g = part.mv_per_v * part.supply_v * 1e6 / part.capacity_g
+    return (_NOISE_SLOW_NV if rate_hz <= _SLOW_SPS else _NOISE_FAST_NV) / nv_per_g
+
+
+class Creep:
+    """The cell's slow yielding: each change of load goes on creeping in the same direction.
+
+    c' = (share x load - c) / creep_s, the first-order lag that cell makers describe; `share` is
+    such that `creep_share` of a step has come after one minute. Works both ways, so it also
+    comes back after unloading. The cell has yielded to its first load long ago.
+    """
+
+    def __init__(self, part: AmplifierPart, first_g: float) -> None:
+        self._tau_s = part.creep_s
+        self._share = part.creep_share / -expm1(-_MINUTE_S / part.creep_s)
+        self._first_g = first_g
+        self._crept_g = 0.0
+        self._last_s: float | None = None
+
+    def at(self, load_g: float, now_s: float) -> float:
+        """Return what creep adds to the reading [g]; call it with a time that does not fall."""
+        if self._share == 0:
+            return 0.0
+        gone_s = 0.0 if self._last_s is None else now_s - self._last_s
+        goal_g = self._share * (load_g - self._first_g)
+        self._crept_g = goal_g + (self._crept_g - goal_g) * exp(-gone_s / self._tau_s)
+        self._last_s = now_s
+        return self._crept_g
+
+
+class WrongWords:
+    """Spoils a share of the words, in the ways the amplifier's users report.
+
+    A clock pulse too many or too few shifts the word (doubled, halved); a line that goes high
+    too early fills it with ones from the right (smear), wholly so for 2^k - 1 (ones); a first
+    bit read wrong, or a turned word, changes the sign; a loose input gives the saturation
+    codes; a host that reads too early gets the last word again.
+    """
+
+    def __init__(self, share: float, rng: Random) -> None:
+        self._share, self._rng = share, rng
+        self._last = 0
+        self.given: Counter[str] = Counter()  # by kind
+
+    def spoil(self, word: int) -> int:
+        """Return the word as it arrives."""
+        if self._share and self._rng.random() < self._share:
+            kind = self._rng.choice(list(WRONG))
+            self.given[kind] += 1
+            word = self._last if kind == "repeat" else WRONG[kind](word, self._rng)
+        self._last = word
+        return word
+
+
+def _signed(bits: int) -> int:
+    """24 bits as two's complement."""
+    bits &= 0xFFFFFF
+    return bits - 2**24 if bits & 0x800000 else bits
+
+
+WRONG: dict[str, Callable[[int, Random], int]] = {
+    "ones": lambda word, rng: 2 ** rng.randint(1, 23) - 1,
+    "smear": lambda word, rng: _signed(word | (2 ** rng.randint(1, 23) - 1)),
+    "doubled": lambda word, rng: _signed(word << 1),
+    "halved": lambda word, rng: word >> 1,
+    "sign": lambda word, rng: _signed(rng.choice((-word, word ^ 0x800000))),
+    "saturated": lambda word, rng: rng.choice((ADC_LOW, ADC_HIGH)),
+    "repeat": lambda word, rng: word,  # `WrongWords` knows the last one
+}

@@ -1,0 +1,22 @@
+"""The true boat behind the measured one."""
+
+from random import Random
+
+from rig.setup import Boat
+from rig.simulator.troubles import RulerPart
+
+
+def true_boat(measured: Boat, ruler: RulerPart, rng: Random) -> Boat:
+    """Return the boat as it really is: each measure and the mass off by the ruler's spread.
+
+    What is measured is taken as the centre: the truth scatters about it. A measure stays above
+    a tenth, a mass above none, of what was read, so that the boat stays a boat.
+    """
+    if not (ruler.measure_mm_sd or ruler.boat_g_sd):
+        return measured
+    measures = {}
+    for measure in measured.hull.measures:
+        read_mm = getattr(measured.hull, measure.key)
+        measures[measure.key] = max(0.1 * read_mm, rng.gauss(read_mm, ruler.measure_mm_sd))
+    mass_g = max(0.0, rng.gauss(measured.mass_g, ruler.boat_g_sd))
+    return Boat(measured.label, type(measured.hull)(**measures), mass_g, measured.guess_items)
