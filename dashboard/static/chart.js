@@ -32,7 +32,7 @@ export function createChart(element) {
   let waiting = null;
   let drawn_ms = -Infinity;
 
-  const x = (point) => (state.rig.item ? point.items : point.load_g);
+  const x = (point) => (state.rig.item ? (point.load_items ?? point.items) : point.load_g);
 
   function redrawSoon() {
     if (!plotly || waiting || state.trial.boat == null) return;

@@ -134,7 +134,7 @@ class RigService:
         row = result_row_told(self._row.number, ended.result.boat, result)
         self._results.insert(0, row)
         self._resumed = None
-        self._next = self._after(ended.result.boat)
+        self._next = self._after(ended.result.boat, again=True)
         self._tell_class()
 
     # --- taps ----------------------------------------------------------------------------
@@ -160,6 +160,7 @@ class RigService:
                 identity=encode(self._identity) if self._identity else None,
                 start_mark=Block(datetime.now(UTC), line),
             )
+            self._next = self._after(label)
             self._engine = TrialEngine(self._setup, self._boats)
             if self._identity:
                 self._engine.feed(self._identity)
@@ -204,7 +205,7 @@ class RigService:
         with self._lock:
             if self._engine.running:
                 raise OutOfPlace("A test is running.", "Stop it or void it first.")
-            self._next = self._after(self._next)
+            self._next = self._after(self._next, again=True)
             text = f"Next: {self._next}." if self._next else "Every boat has had its turn."
             self.live.publish("now", idle_told(text))
             self._tell_trial()
@@ -235,13 +236,17 @@ class RigService:
             self._writer.flush()
         return self._store.recording(self._store.trial(number).id)
 
-    def _after(self, label: str | None) -> str | None:
-        """The next boat not yet tested, going round once from the one after `label`."""
+    def _after(self, label: str | None, again: bool = False) -> str | None:
+        """The next boat not yet tested, going round once from the one after `label`.
+
+        `again`: come back to `label` itself if it is the only one left.
+        """
         labels = list(self._boats)
         tested = {row["boat"] for row in self._results if row["outcome"] != "void"}
         first = labels.index(label) + 1 if label in labels else 0
         order = labels[first:] + labels[:first]
-        return next((each for each in order if each not in tested), None)
+        waiting = [each for each in order if each not in tested and (again or each != label)]
+        return waiting[0] if waiting else None
 
     def _results_today(self) -> list[dict[str, Any]]:
         return [
@@ -277,7 +282,9 @@ class RigService:
         due = monotonic() - shown >= NOW_EVERY_S
         if phase is not trial.view.phase or (due and trial.view.phase is not Phase.ENDED):
             self._shown = (trial.view.phase, monotonic())
-            self.live.publish("now", now_told(trial.view, self._row.number, trial.result))
+            item = self._setup.item
+            told = now_told(trial.view, self._row.number, trial.result, item)
+            self.live.publish("now", told)
 
     def _tell_trial(self) -> None:
         trial = self._engine.trial

@@ -49,8 +49,15 @@ def trial_told(
     }
 
 
-def now_told(view: LiveView, number: int | None, result: TrialResult | None) -> dict[str, Any]:
-    """Topic `now`: the newest numbers of a running or just ended trial."""
+def now_told(
+    view: LiveView, number: int | None, result: TrialResult | None, item: Item | None
+) -> dict[str, Any]:
+    """Topic `now`: the newest numbers of a running or just ended trial.
+
+    `items` counts what the engine has noticed; `load_items` is the load itself in items, for
+    the live trace, which must not wait for that.
+    """
+    load_items = view.load_g / item.mass_g if item and view.load_g is not None else None
     return {
         "trial_number": number,
         "at_s": view.at_s,
@@ -59,6 +66,7 @@ def now_told(view: LiveView, number: int | None, result: TrialResult | None) -> 
         "load_g": view.load_g,
         "load_g_sd": view.load_g_sd,
         "items": view.items,
+        "load_items": load_items,
         "freeboard_mm": view.freeboard_mm,
         "freeboard_mm_sd": view.freeboard_mm_sd,
         "draft_mm": view.draft_mm,
@@ -69,7 +77,7 @@ def now_told(view: LiveView, number: int | None, result: TrialResult | None) -> 
 
 def idle_told(text: str) -> dict[str, Any]:
     """Topic `now` between trials."""
-    blank = dict.fromkeys(now_told(LiveView(), None, None))
+    blank = dict.fromkeys(now_told(LiveView(), None, None, None))
     return {**blank, "phase": "idle", "state_text": text}
 
 
