@@ -1,0 +1,231 @@
+"""What this boat will carry: Archimedes beforehand, corrected by each plateau on the way.
+
+Many boats are possible within the errors of ruler and scale (`rig.trial.possible_boats`); each
+plateau's load and freeboard says which of them to believe (Bayes' rule). A gauge may read all
+freeboards too high or too low by the same amount (the flag's height, the gauge's): that offset
+is estimated along, for every boat, by a Kalman filter with one state. One plateau in twenty may
+be plainly wrong: it counts as such where it fits no boat. And what was held is held: boats that
+could not have carried it are out.
+
+Sources: importance sampling and its effective sample size, Kong, Liu and Wong, J. Am. Stat.
+Assoc. 89 (1994) 278-288; filter, Kalman, J. Basic Eng. 82 (1960) 35-45; two normals for good and
+bad readings, Box and Tiao, Biometrika 55 (1968) 119-129. Names of journals from memory.
+"""
+
+from dataclasses import dataclass
+from math import hypot, log, sqrt
+from statistics import NormalDist
+from typing import Final
+
+import numpy as np
+
+from rig.physics.flotation import whole_items
+from rig.trial.events import CurvePoint, FreeboardMethod
+from rig.trial.possible_boats import Floats, PossibleBoats, weighted_quantiles
+
+INTERVAL: Final = (0.05, 0.5, 0.95)  # low end, median, high end: 90 % lie between
+OFFSET_MM_SD: Final = 1.5  # flag and gauge heights, each by a ruler: common practice, no source
+FREE_MM_SD: Final = 10.0  # an offset of which nothing is known beforehand
+SHAPE_MM_SD: Final = 0.2  # a real hull is not quite its family's shape; water creeps up flags
+BAD_SHARE: Final = 0.05  # plateaus that are plainly wrong: a hand in the beam, a float that sticks
+BAD_MM_SD: Final = 10.0  # and how wrong those may be
+STRANGE_SDS: Final = 4.0  # a plateau this far from what the believed boats expect is strange
+MANY_STRANGE: Final = 0.25  # one strange plateau, and this part of all, may be; more are no chance
+LEAST_BOATS: Final = 30  # with fewer boats to speak for the rest, doubt is widened
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """The forecast at one moment: median, and low to high is the 90 % interval.
+
+    `..._g` is the largest load the boat carries; below 0 if it goes down empty. `..._items` is
+    that in whole items, those aboard counted as such; None if no item is known. `room_...` is
+    what may still go aboard. `fits` is False when the curve says that this is not the boat that
+    was measured: wrong boat chosen, wrong measure, much water inside. The forecast is a guess
+    then, and reaches down to what was held.
+    """
+
+    load_g: float
+    median_g: float
+    low_g: float
+    high_g: float
+    room_g: float
+    room_low_g: float
+    room_high_g: float
+    median_items: int | None
+    low_items: int | None
+    high_items: int | None
+    room_items: int | None
+    room_low_items: int | None
+    room_high_items: int | None
+    fits: bool
+
+
+class Forecast:
+    """Feed it each plateau once, in order; ask at any time.
+
+    Drawing the boats is the dear part: after a correction begin anew with the same boats.
+    """
+
+    def __init__(
+        self,
+        boats: PossibleBoats,
+        item_g: float | None = None,
+        item_sd_g: float = 0.0,
+        offset_mm_sd: float = OFFSET_MM_SD,
+    ) -> None:
+        """Begin with what is known beforehand.
+
+        Args:
+            item_g: mass of one item, above 0; None if the items are not known [g].
+            item_sd_g: its spread from item to item [g].
+            offset_mm_sd: standard uncertainty of what all freeboards are off by together [mm].
+        """
+        self.boats = boats
+        self.held_g: float | None = None
+        self._item_g, self._item_sd_g = item_g, item_sd_g
+        self._log_fit: Floats = np.zeros(len(boats))
+        self._offsets = {
+            FreeboardMethod.RIM_GAUGE: _Offset(len(boats), offset_mm_sd),
+            # Its zero is the measured hull's own: it tells how the rim moves, not where it is.
+            FreeboardMethod.RIM_AND_LOAD: _Offset(len(boats), FREE_MM_SD),
+        }
+        self._seen: list[_Seen] = []
+        self._known: _Known | None = None
+
+    def add(self, point: CurvePoint) -> None:
+        """Take in one plateau.
+
+        A freeboard by displacement is the load over again, read through the measured hull: it
+        says nothing about that hull and is left out.
+        """
+        self._known = None
+        if point.held:
+            self.held_g = point.load_g if self.held_g is None else max(self.held_g, point.load_g)
+        offset = self._offsets.get(point.method) if point.method is not None else None
+        if offset is None or point.freeboard_mm is None or point.freeboard_mm_sd is None:
+            return
+        expected_mm, mm_per_g = self.boats.freeboard_mm(point.load_g)
+        variance = point.freeboard_mm_sd**2 + SHAPE_MM_SD**2 + (mm_per_g * point.load_g_sd) ** 2
+        seen = _Seen(offset, point.freeboard_mm - expected_mm, variance)
+        self._seen.append(seen)
+        self._log_fit += offset.learn(seen.residual_mm, variance)
+
+    def say(self, load_g: float, items: int | None = None) -> Said:
+        """Return the forecast; cheap between two plateaus.
+
+        Args:
+            load_g: aboard now [g].
+            items: aboard now, if counted; else as many as weigh nearest to the load.
+        """
+        known = self._known = self._known or self._weigh_up()
+        low, median, high = (
+            max(0.0, g - load_g) for g in (known.low_g, known.median_g, known.high_g)
+        )
+        room_items = self._in_items(low, median, high)
+        all_items: tuple[int | None, ...] = (None, None, None)
+        if self._item_g is not None:
+            aboard = max(0, round(load_g / self._item_g)) if items is None else items
+            all_items = tuple(aboard + (n or 0) for n in room_items)
+        return Said(
+            load_g, known.median_g, known.low_g, known.high_g, median, low, high,
+            all_items[1], all_items[0], all_items[2],
+            room_items[1], room_items[0], room_items[2], known.fits,
+        )  # fmt: skip
+
+    def _weigh_up(self) -> "_Known":
+        """Return the quantiles of what the boats carry, each believed as far as it fits."""
+        carries, log_weights = self.boats.carries_g, self.boats.log_prior + self._log_fit
+        beyond = False
+        if self.held_g is not None:
+            able = carries >= self.held_g
+            beyond = bool(able.sum() < LEAST_BOATS)
+            if beyond:  # no boat explains that it still floats: keep those that come nearest
+                able = carries >= np.sort(carries)[-LEAST_BOATS]
+            log_weights = np.where(able, log_weights, -np.inf)
+            carries = np.maximum(carries, self.held_g)
+        log_weights = log_weights - log_weights.max()
+        weights = np.exp(log_weights)
+        fits = not beyond and self._fits(weights / weights.sum())
+        while weights.sum() ** 2 < LEAST_BOATS * (weights**2).sum():
+            log_weights = 0.8 * log_weights  # believe all of it a little less
+            weights = np.exp(log_weights)
+        low, median, high = weighted_quantiles(carries, weights, INTERVAL)
+        if not fits:  # then only what was held is sure, and above it all is as open as ever
+            prior = np.exp(self.boats.log_prior)
+            first, _, last = weighted_quantiles(self.boats.carries_g, prior, INTERVAL)
+            high = max(high, low + last - first)
+            low = min(low, self.held_g or 0.0)
+        return _Known(low, median, high, fits)
+
+    def _fits(self, weights: Floats) -> bool:
+        """Whether a careful measurement and a few bad plateaus explain all that was seen."""
+        strange = sum(seen.strange(weights) for seen in self._seen)
+        careful = bool(weights[self.boats.careful].sum() >= 0.5)
+        return careful and strange <= 1 + MANY_STRANGE * len(self._seen)
+
+    def _in_items(self, low_g: float, median_g: float, high_g: float) -> tuple[int | None, ...]:
+        """Return room in whole items; their spread widens the interval."""
+        item = self._item_g
+        if item is None:
+            return None, None, None
+        z = NormalDist().inv_cdf(INTERVAL[2])
+        low_sd, high_sd = (self._item_sd_g * sqrt(g / item) for g in (low_g, high_g))
+        low = median_g - hypot(median_g - low_g, z * low_sd)
+        high = median_g + hypot(high_g - median_g, z * high_sd)
+        return whole_items(low, item), whole_items(median_g, item), whole_items(high, item)
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What stays the same between two plateaus."""
+
+    low_g: float
+    median_g: float
+    high_g: float
+    fits: bool
+
+
+class _Offset:
+    """What all freeboards of one method are off by, learnt for each boat by itself."""
+
+    def __init__(self, boats: int, mm_sd: float) -> None:
+        self.mm: Floats = np.zeros(boats)
+        self._variance: Floats = np.full(boats, mm_sd**2)
+
+    def learn(self, residual_mm: Floats, variance: Floats) -> Floats:
+        """Take in measured less expected freeboard; return the log likelihood of each boat."""
+        surprise = residual_mm - self.mm
+        good_variance = self._variance + variance
+        bad_variance = good_variance + BAD_MM_SD**2
+        log_good = _log_normal(surprise, good_variance) + log(1 - BAD_SHARE)
+        log_bad = _log_normal(surprise, bad_variance) + log(BAD_SHARE)
+        log_both = np.logaddexp(log_good, log_bad)
+        good = np.exp(log_good - log_both)
+        # Two candidates for the new offset, one if the plateau is good and one if it is bad,
+        # are replaced by one normal of the same mean and variance.
+        good_gain, bad_gain = self._variance / good_variance, self._variance / bad_variance
+        gain = good * good_gain + (1 - good) * bad_gain
+        apart_mm = surprise * (good_gain - bad_gain)
+        self.mm = self.mm + gain * surprise
+        self._variance = self._variance * (1 - gain) + good * (1 - good) * apart_mm**2
+        return np.asarray(log_both, dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """One plateau's freeboard against what each boat expects."""
+
+    offset: _Offset
+    residual_mm: Floats
+    variance: Floats
+
+    def strange(self, weights: Floats) -> bool:
+        """Whether it is off by more than noise, in the light of all that was seen since."""
+        off_mm = weights @ (self.residual_mm - self.offset.mm)
+        return bool(off_mm**2 > STRANGE_SDS**2 * (weights @ self.variance))
+
+
+def _log_normal(x: Floats, variance: Floats) -> Floats:
+    """Logarithm of a normal density about 0, but for a constant."""
+    return np.asarray(-0.5 * (x**2 / variance + np.log(variance)), dtype=np.float64)
