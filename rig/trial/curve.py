@@ -8,10 +8,11 @@ from rig.trial.aboard import additions, total_items
 from rig.trial.events import CurvePoint, Freeboard
 from rig.trial.floating import EmptyRest, Floating
 from rig.trial.gauge_track import GaugeTrack
-from rig.trial.load_track import LoadTrack, Plateau, Step
+from rig.trial.load_track import LoadTrack, Plateau
 
 CALM_S = 1.0  # waves of an addition die down before the freeboard is averaged
 NOW_S = 0.5  # what is shown as "now" is the mean of the last half second
+NEW_S = 4.0  # a hand takes the tray's weight for less
 HOLD_SLACK_S = 0.01  # times come in whole milliseconds
 
 
@@ -21,7 +22,6 @@ class Curve:
     def __init__(self, setup: RigSetup) -> None:
         self.load = LoadTrack(setup.item.mass_g if setup.item else None)
         self.gauges = GaugeTrack()
-        self.steps: list[Step] = []
         self.floating: Floating | None = None  # once the empty rig has been weighed
         self.item_g = setup.item.mass_g if setup.item else None
         self._cell = setup.load
@@ -48,16 +48,22 @@ class Curve:
         recent = self.load.mean_since(at_s - NOW_S)
         return 0.0 if recent is None else recent - self.load.plateaus[0].mean_g
 
+    def least_load(self, at_s: float) -> float:
+        """What is aboard for sure: a load that has only just appeared may be a hand [g]."""
+        now_g, plateaus = self.load_now(at_s), self.load.plateaus
+        recent = [p for p in plateaus if p.end_s is None or at_s - p.end_s < NEW_S]
+        return min([now_g, *(self.load_g(plateau) for plateau in recent)])
+
     def freeboard(self, plateau: Plateau, end_s: float) -> Freeboard | None:
         """Mean freeboard of a plateau up to a moment, without its waves if it is long enough."""
         calm = CALM_S if end_s - plateau.start_s >= 2.5 * CALM_S else 0.0
-        return self.freeboard_between(plateau.start_s + calm, end_s)
+        return self.freeboard_between(plateau.start_s + calm, end_s, self.load_g(plateau))
 
-    def freeboard_between(self, from_s: float, to_s: float) -> Freeboard | None:
+    def freeboard_between(self, from_s: float, to_s: float, load_g: float) -> Freeboard | None:
         """Mean freeboard over any stretch at one load."""
         if self.floating is None:
             return None
-        return self.floating.freeboard(self.gauges, from_s, to_s)
+        return self.floating.freeboard(self.gauges, from_s, to_s, load_g)
 
     def empty_rest(self, at_s: float) -> EmptyRest:
         """The gauges' means over the first plateau so far."""
@@ -77,7 +83,7 @@ class Curve:
             at_s=plateau.start_s,
             load_g=self.load_g(plateau),
             load_g_sd=self.load_sd(plateau),
-            items=total_items(additions(self.steps, self.item_g, plateau.start_s)),
+            items=total_items(additions(self.load.steps, self.item_g, plateau.start_s)),
             freeboard_mm=found.freeboard_mm if found else None,
             freeboard_mm_sd=found.freeboard_mm_sd if found else None,
             method=found.method if found else None,

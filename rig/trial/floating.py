@@ -39,17 +39,18 @@ class Floating:
             + (setup.rim.height_mm_sd if setup.rim else 0.0) ** 2
         )
 
-    def freeboard(self, track: GaugeTrack, from_s: float, to_s: float) -> Freeboard | None:
+    def freeboard(
+        self, track: GaugeTrack, from_s: float, to_s: float, load_g: float
+    ) -> Freeboard | None:
         """Return the mean freeboard over a stretch at one load; None if the rig cannot tell."""
         level = track.level.between(from_s, to_s)
+        if level is None:
+            rim = track.rim.between(from_s, to_s)
+            return None if rim is None else self._by_rim_and_load(rim, load_g)
         if mean := track.freeboard.between(from_s, to_s):
-            if level is not None:
-                sd = sqrt(mean.sd**2 + self._height_sd**2)
-                return Freeboard(mean.value, sd, FreeboardMethod.RIM_GAUGE)
-            rest_sd = self.rest.rim.sd if self.rest.rim else 0.0
-            sd = sqrt(mean.sd**2 + rest_sd**2)
-            return Freeboard(mean.value, sd, FreeboardMethod.RIM_AND_LOAD)
-        return self._by_displacement(level) if level is not None else None
+            sd = sqrt(mean.sd**2 + self._height_sd**2)
+            return Freeboard(mean.value, sd, FreeboardMethod.RIM_GAUGE)
+        return self._by_displacement(level)
 
     def level_mm(self, load_g: float) -> float | None:
         """Return where the level stands while the boat floats under a load; None if unknown.
@@ -90,6 +91,14 @@ class Floating:
             (low, v_low), (high, v_high) = self._tub.pours[0], self._tub.pours[-1]
             rise = load_g / self._density * (high - low) / (v_high - v_low)
         return rest.value - (boat.hull.depth_mm - draft) + rise
+
+    def _by_rim_and_load(self, rim: Mean, load_g: float) -> Freeboard | None:
+        level_mm, rest = self.level_mm(load_g), self.rest.rim
+        if level_mm is None:
+            return None
+        rest_sd = rest.sd if rest else 0.0
+        sd = sqrt(rim.sd**2 + rest_sd**2)
+        return Freeboard(rim.value - level_mm, sd, FreeboardMethod.RIM_AND_LOAD)
 
     def _by_displacement(self, level: Mean) -> Freeboard | None:
         tub, rest, boat = self._tub, self.rest.level, self._boat

@@ -4,8 +4,14 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import sqrt
+from statistics import fmean, median
 
+from rig.trial.despike import Despiker
 from rig.trial.noise import DifferenceNoise
+
+_STRAY = 5.0  # standard deviations from the median: not of this stretch
+_FLOOR_MM = 2.0  # no reading so near its neighbours is called wrong: waves are real
+_BLOCKS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,22 +24,28 @@ class Mean:
 
 
 class Channel:
-    """One series of readings, rising in time; what gave nothing is simply not in it."""
+    """One series of heights [mm], rising in time; what gave nothing, or nonsense, is not in it."""
 
     def __init__(self) -> None:
         self.at_s: list[float] = []
         self.values: list[float] = []
-        self._sums = [0.0]
         self._noise = DifferenceNoise()
+        self._despiker = Despiker(_FLOOR_MM)
 
     def feed(self, at_s: float, value: float | None) -> None:
         """Take in a reading, or nothing."""
-        if value is None:
-            return
-        self.at_s.append(at_s)
-        self.values.append(value)
-        self._sums.append(self._sums[-1] + value)
-        self._noise.feed(value)
+        if value is not None:
+            self._keep(self._despiker.feed(at_s, value))
+
+    def finish(self) -> None:
+        """Take in what is still being judged: no more will come."""
+        self._keep(self._despiker.rest())
+
+    def _keep(self, sound: list[tuple[float, float]]) -> None:
+        for at_s, value in sound:
+            self.at_s.append(at_s)
+            self.values.append(value)
+            self._noise.feed(value)
 
     @property
     def noise(self) -> float:
@@ -41,18 +53,39 @@ class Channel:
         return self._noise.sd or 0.0
 
     def between(self, from_s: float, to_s: float) -> Mean | None:
-        """Mean over a stretch, both ends included; None with no reading in it."""
+        """Mean over a stretch, both ends included, strays left out; None with no reading in it.
+
+        Its standard deviation allows for waves: where blocks of the stretch differ by clearly
+        more than white noise would make them, they set it.
+        """
         first, last = bisect_left(self.at_s, from_s), bisect_right(self.at_s, to_s)
-        n = last - first
-        if n <= 0:
+        values = self.values[first:last]
+        if not values:
             return None
-        return Mean((self._sums[last] - self._sums[first]) / n, self.noise / sqrt(n), n)
+        if len(values) >= 5:
+            middle = median(values)
+            gate = max(_FLOOR_MM, _STRAY * self.noise)
+            values = [value for value in values if abs(value - middle) <= gate] or [middle]
+        mean, n = fmean(values), len(values)
+        variance = max(self.noise**2 / n, _block_variance(values, mean, self.noise))
+        return Mean(mean, sqrt(variance), n)
 
     def backwards(self, span: int) -> Iterator[tuple[float, float]]:
         """(time, mean of `span` readings around it), newest first."""
         for last in range(len(self.values), span - 1, -1):
-            mean = (self._sums[last] - self._sums[last - span]) / span
-            yield (self.at_s[last - 1] + self.at_s[last - span]) / 2, mean
+            values = self.values[last - span : last]
+            yield (self.at_s[last - 1] + self.at_s[last - span]) / 2, fmean(values)
+
+
+def _block_variance(values: list[float], mean: float, noise: float) -> float:
+    """Variance of the mean told by blocks; 0 where it is no more than noise explains."""
+    size = len(values) // _BLOCKS
+    if size < 3:
+        return 0.0
+    means = [fmean(values[i * size : (i + 1) * size]) for i in range(_BLOCKS)]
+    variance = sum((block - mean) ** 2 for block in means) / (_BLOCKS - 1) / _BLOCKS
+    # twice the expected: white noise gets there once in twenty stretches (chi square, 7 free)
+    return variance if variance > 2 * noise**2 / len(values) else 0.0
 
 
 class GaugeTrack:
@@ -84,3 +117,8 @@ class GaugeTrack:
         water_mm = level_mm if level_mm is not None else floating_mm
         if water_mm is not None and rim_mm is not None:
             self.freeboard.feed(at_s, rim_mm - water_mm)
+
+    def finish(self) -> None:
+        """No more rows will come."""
+        for channel in (self.level, self.rim, self.freeboard, self.surplus):
+            channel.finish()

@@ -51,7 +51,7 @@ def _just_before(curve: Curve, last: Plateau | None, sunk_s: float) -> Freeboard
     if last is None:
         return None
     end_s = _afloat_until(last, sunk_s)
-    return curve.freeboard_between(end_s - CALM_S, end_s)
+    return curve.freeboard_between(end_s - CALM_S, end_s, curve.load_g(last))
 
 
 def _slide(curve: Curve, last: Plateau | None, sunk_s: float) -> tuple[float, float] | None:

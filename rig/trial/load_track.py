@@ -5,16 +5,24 @@ the mean of the newest few readings differs from the plateau by more than noise 
 comes to rest when the readings of the last `SETTLE_S` agree with each other. Several
 window lengths are looked at, so that a large step is seen within three readings and a
 small one as soon as noise permits.
+
+Hands make plateaus too: a hand on the tray presses it down, or takes its weight, for a while.
+A load that comes back to where it was within `HAND_S` was never a load: the plateau between is
+forgotten, and the one before goes on.
 """
 
 from bisect import bisect_left
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import sqrt
 
 from rig.trial.noise import DifferenceNoise
 
 SETTLE_S = 0.6  # steady for so long is at rest; items landing closer together count as one addition
 LOOK_BACK_S = 2.0  # the longest window in which a small step is looked for
+RECENT_S = 8.0  # a step is measured against so much of the plateau: the zero may wander
+HAND_S = 15.0  # a child leans on the table for so long at the most (common practice, no source)
+DIP_S = 4.5  # load that is gone for so short a time was not taken out: a hand pressed on the tray
 _WINDOWS = (3, 5, 8, 13, 21, 34, 55, 89, 144)  # readings
 _SURE = 6.0  # standard deviations: one false alarm in years of readings
 _SAME_ITEM = 0.5  # a level within half an item of the last one is the same level
@@ -27,6 +35,7 @@ class Plateau:
     """A stretch of steady load. `spans` are its row ranges, disturbed rows left out."""
 
     start_s: float
+    arrived_s: float  # when the load was half-way here from the plateau before
     spans: list[tuple[int, int]] = field(default_factory=list)
     end_s: float | None = None  # when the load moved on; None while it lasts
     n: int = 0
@@ -40,7 +49,7 @@ class Plateau:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """The load came to rest on a new plateau; `at_s` is when it was half-way there."""
+    """The load came to rest on another plateau; `at_s` is when it was half-way there."""
 
     at_s: float
     before: Plateau
@@ -64,6 +73,11 @@ class LoadTrack:
         self._sums = [0.0]
         self._resting = False
         self._span_start = 0  # first row of the present span, or of the present movement
+
+    @property
+    def steps(self) -> list[Step]:
+        """From each plateau to the next, oldest first."""
+        return [Step(after.arrived_s, before, after) for before, after in pairwise(self.plateaus)]
 
     @property
     def moving(self) -> bool:
@@ -121,17 +135,22 @@ class LoadTrack:
         """The row at which the load left the plateau, if the newest rows show that it has."""
         first, old = plateau.spans[-1]
         rows, seconds = len(self._g), self._at_s[-1] - self._at_s[0]
-        longest = LOOK_BACK_S * rows / max(seconds, 1e-9)
+        rate_hz = rows / max(seconds, 1e-9)
+        longest, recent = LOOK_BACK_S * rate_hz, round(RECENT_S * rate_hz)
         for k in _WINDOWS:
             split = rows - k
             if k > max(longest, 3) or split <= first:
                 return None
-            # the plateau as it stood before the window
-            total = plateau.total_g + self._sums[split] - self._sums[old]
-            n = plateau.n + split - old
-            if n < 3:
-                return None
-            gap = abs(self._mean(split, rows) - total / n)
+            # the plateau as it stood shortly before the window
+            since = max(first, split - recent)
+            if split - since >= 3:
+                before, n = self._mean(since, split), split - since
+            else:
+                n = plateau.n + split - old
+                if n < 3:
+                    return None
+                before = (plateau.total_g + self._sums[split] - self._sums[old]) / n
+            gap = abs(self._mean(split, rows) - before)
             noise = _SURE * self.noise_g * sqrt(1 / k + 1 / n)
             if gap > max(noise, self._item_part(_NOTICE_ITEM)):
                 return self._best_split(max(first + 1, rows - 3 * k))
@@ -165,24 +184,59 @@ class LoadTrack:
         return self._rest(first, mean)
 
     def _rest(self, first: int, mean: float) -> Step | None:
-        """Begin a plateau at row `first`, or go on with the last one if the load is the same."""
-        moved, rows = self._span_start, len(self._g)
+        """Begin a plateau at row `first`, or go on with one of the last if the load is the same."""
+        moved = self._span_start
         self._resting, self._span_start = True, first
-        before = self.plateaus[-1] if self.plateaus else None
-        if before is not None and abs(mean - before.mean_g) < max(
-            self._item_part(_SAME_ITEM),
-            _SURE * self.noise_g * sqrt(1 / (rows - first) + 1 / before.n),
-        ):
-            before.end_s = None
-            before.spans.append((first, first))
-            self._grow(before, rows)
+        if not self.plateaus:
+            self._begin(first, self._at_s[first])
             return None
-        plateau = Plateau(self._at_s[first], [(first, first)])
-        self._grow(plateau, rows)
+        last = self.plateaus[-1]
+        if self._same(last, first, mean):
+            self._go_on(last, first)
+            return None
+        arrived_s = self._half_way(last.mean_g, mean, moved, first)
+        returned = self._returned_to(first, mean)
+        if returned is not None:
+            del self.plateaus[returned + 1 :]
+            self._go_on(self.plateaus[-1], first)
+            return Step(arrived_s, last, self.plateaus[-1])
+        if self._is_dip(first, mean):
+            del self.plateaus[-1]
+        self._begin(first, arrived_s)
+        return Step(arrived_s, last, self.plateaus[-1])
+
+    def _begin(self, first: int, arrived_s: float) -> None:
+        plateau = Plateau(self._at_s[first], arrived_s, [(first, first)])
+        self._grow(plateau, len(self._g))
         self.plateaus.append(plateau)
-        if before is None:
-            return None
-        return Step(self._half_way(before.mean_g, mean, moved, first), before, plateau)
+
+    def _go_on(self, plateau: Plateau, first: int) -> None:
+        plateau.end_s = None
+        plateau.spans.append((first, first))
+        self._grow(plateau, len(self._g))
+
+    def _same(self, plateau: Plateau, first: int, mean: float) -> bool:
+        """Whether rows from `first` on stand on this plateau's level."""
+        noise = self.noise_g * sqrt(1 / (len(self._g) - first) + 1 / plateau.n)
+        return abs(mean - plateau.mean_g) < max(self._item_part(_SAME_ITEM), _SURE * noise)
+
+    def _returned_to(self, first: int, mean: float) -> int | None:
+        """The earlier plateau to which the load has come back soon enough, if it has."""
+        for number in range(len(self.plateaus) - 2, -1, -1):
+            plateau = self.plateaus[number]
+            if plateau.end_s is None or self._at_s[first] - plateau.end_s > HAND_S:
+                return None
+            if self._same(plateau, first, mean):
+                return number
+        return None
+
+    def _is_dip(self, first: int, mean: float) -> bool:
+        """Whether the last plateau was a short hollow between two that are higher."""
+        if len(self.plateaus) < 2:
+            return False
+        before, hollow = self.plateaus[-2:]
+        gone_s = self._at_s[first] - (before.end_s or hollow.start_s)
+        return gone_s <= DIP_S and hollow.mean_g < before.mean_g < mean
 
     def _half_way(self, low: float, high: float, moved: int, rest: int) -> float:
         """When the load first crossed the middle between two plateaus."""

@@ -1,19 +1,25 @@
 """Has the rim gone under for good, and when?
 
-Two signs, whichever comes first. With a rim gauge: the freeboard is far below nought and
-stays there. With a surface gauge: the level has fallen below where a floating boat would
-hold it, by a good part of all the water it displaced (a boat that has gone down displaces
-only its solids; water that leaks into a boat still afloat does not move the level).
+Two signs. With a rim gauge: the freeboard is far below nought and stays there. With a surface
+gauge: the level has fallen below where a floating boat would hold it, by a good part of all
+the water it displaced (a boat that has gone down displaces only its solids; water that leaks
+into a boat still afloat does not move the level). Where both could be seen, both are waited for
+a while: a sinking that did not happen must never be told.
 """
 
-from rig.trial.floating import Floating
-from rig.trial.gauge_track import Channel, GaugeTrack
+from collections.abc import Callable
+from math import sqrt
 
-# A clean dry rim can hold back up to 3.9 mm of water (static puddle, see physics of
-# capillarity), so a little below nought is not yet under.
+from rig.trial.floating import Floating
+from rig.trial.gauge_track import Channel, GaugeTrack, Mean
+
+# A clean dry rim can hold back up to 3.9 mm of water (rig/physics/capillarity.py), so a
+# little below nought is not yet under.
 UNDER_MM = 5.0
-CONFIRM_S = 0.6
+CONFIRM_S = 1.0
+ALONE_S = 4.0  # a rim so long under is believed though the level has not fallen (air inside)
 LOST_PART = 0.35  # of the displacement; solids of 2.4 g/ml and more leave 0.58 or more
+SEEN_SD = 8.0  # the level can bear witness if a sinking would move it by so much noise
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
 
@@ -33,8 +39,8 @@ class SinkingWatch:
     def look(
         self,
         at_s: float,
-        load_g: float,
-        last_rest_mm: float | None,
+        least_g: float,
+        last_rest_mm: Callable[[], float | None],
         added_s: float | None,
         hurried: bool = False,
     ) -> float | None:
@@ -42,14 +48,17 @@ class SinkingWatch:
 
         Args:
             at_s: now.
-            load_g: aboard now.
-            last_rest_mm: freeboard of the last plateau afloat, if known.
+            least_g: what is aboard for sure: a load that has only just appeared may be a hand.
+            last_rest_mm: asked for the freeboard of the last plateau afloat, if it is needed.
             added_s: when load last went aboard, if it did.
             hurried: the trial ends now; one look must do where two are better.
         """
-        if self._rim_is_under(at_s, hurried):
-            return self._crossing(last_rest_mm)
-        missing = self._level_missing(at_s, load_g, hurried)
+        missing = self._level_missing(at_s, least_g, hurried)
+        if self._rim_is_under(at_s, least_g, CONFIRM_S, hurried):
+            alone = hurried or not self._level_could_tell(at_s, least_g)
+            if missing or alone or self._rim_is_under(at_s, least_g, ALONE_S, False):
+                return self._crossing(last_rest_mm())
+            return None
         if missing is None:
             return None
         fell = self._fall_began(missing)
@@ -57,39 +66,56 @@ class SinkingWatch:
             return max(added_s, fell - FILL_S)  # the addition put the rim under, then it filled
         return fell
 
-    def _rim_is_under(self, at_s: float, hurried: bool) -> bool:
-        freeboard = self._track.freeboard
-        limit = -UNDER_MM - 4 * freeboard.noise
-        half_s = CONFIRM_S / 2
-        second = freeboard.between(at_s - half_s, at_s)
-        first = second if hurried else freeboard.between(at_s - CONFIRM_S, at_s - half_s)
-        if first is None or second is None or min(first.n, second.n) < 2:
-            return False
-        return first.value < limit and second.value < limit
+    def _rim_is_under(self, at_s: float, least_g: float, span_s: float, hurried: bool) -> bool:
+        """Whether the freeboard was far below nought in all parts of the last while."""
+        parts = 1 if hurried else round(2 * span_s / CONFIRM_S)
+        part_s = CONFIRM_S / 2
+        for i in range(parts):
+            newest = self._freeboard(at_s - (i + 1) * part_s, at_s - i * part_s, least_g)
+            if newest is None or newest.value >= -UNDER_MM - 4 * newest.sd:
+                return False
+        return True
+
+    def _freeboard(self, from_s: float, to_s: float, least_g: float) -> Mean | None:
+        if self._track.level.values:
+            return self._track.freeboard.between(from_s, to_s)
+        rim, level_mm = self._track.rim.between(from_s, to_s), self._floating.level_mm(least_g)
+        if rim is None or level_mm is None:
+            return None
+        return Mean(rim.value - level_mm, rim.sd, rim.n)
 
     def _crossing(self, last_rest_mm: float | None) -> float:
         """When the smoothed freeboard last stood above the water (or above its last rest)."""
         channel = self._track.freeboard
-        base = -2 * channel.noise / _smoothing(channel) ** 0.5  # nought, as far as noise lets see
+        base = -2 * channel.noise / sqrt(_smoothing(channel))  # nought, as far as noise lets see
         if last_rest_mm is not None and last_rest_mm < 1.0:
             base = last_rest_mm - max(1.0, 3 * channel.noise)
         return _last_above(channel, base)
 
-    def _level_missing(self, at_s: float, load_g: float, hurried: bool) -> float | None:
+    def _level_could_tell(self, at_s: float, least_g: float) -> bool:
+        """Whether a sinking would show in the level."""
+        newest = self._track.level.between(at_s - CONFIRM_S, at_s)
+        whole = self._floating.sinking_drop_mm(least_g)
+        if newest is None or whole is None:
+            return False
+        return LOST_PART * whole > SEEN_SD * newest.sd
+
+    def _level_missing(self, at_s: float, least_g: float, hurried: bool) -> float | None:
         """How far the level stands below a floating boat's, if it is a sinking's worth [mm]."""
-        surplus = self._track.surplus
-        rest, whole = self._floating.rest.level, self._floating.sinking_drop_mm(load_g)
-        second = surplus.between(at_s - CONFIRM_S, at_s)
-        first = second if hurried else surplus.between(at_s - 2 * CONFIRM_S, at_s - CONFIRM_S)
-        if rest is None or whole is None or first is None or second is None:
+        level, rest = self._track.level, self._floating.rest.level
+        afloat, whole = self._floating.level_mm(least_g), self._floating.sinking_drop_mm(least_g)
+        second = level.between(at_s - CONFIRM_S / 2, at_s)
+        first = second if hurried else level.between(at_s - CONFIRM_S, at_s - CONFIRM_S / 2)
+        if rest is None or afloat is None or whole is None or first is None or second is None:
             return None
-        enough = max(LOST_PART * whole, 6 * (second.sd**2 + rest.sd**2) ** 0.5)
-        return -second.value if max(first.value, second.value) < -enough else None
+        enough = max(LOST_PART * whole, 6 * sqrt(second.sd**2 + rest.sd**2))
+        missing = afloat - max(first.value, second.value)
+        return missing if missing > enough else None
 
     def _fall_began(self, missing_mm: float) -> float:
         """When the level left its floating height for the last time."""
         surplus = self._track.surplus
-        noise = surplus.noise / _smoothing(surplus) ** 0.5
+        noise = surplus.noise / sqrt(_smoothing(surplus))
         return _last_above(surplus, -max(0.1 * missing_mm, 2 * noise))
 
 

@@ -6,6 +6,7 @@ from rig.sensing.readings import Reading
 from rig.setup import Boat, Layout, RigSetup
 from rig.trial.aboard import additions, items_in, total_items
 from rig.trial.curve import NOW_S, Curve, best_held
+from rig.trial.despike import Despiker
 from rig.trial.events import (
     Added,
     Addition,
@@ -27,11 +28,14 @@ from rig.trial.fate import fate_of
 from rig.trial.floating import Floating
 from rig.trial.last_moments import last_moments
 from rig.trial.load_track import Step
+from rig.trial.plausible import Plausible
 from rig.trial.prediction import predict
 from rig.trial.sinking import SinkingWatch
 
 WAIT_S = 3.0  # after the sinking: how long the last load may take to settle
 LEAST_WAIT_S = 1.0
+REST_EVERY_S = 0.3
+LOOK_EVERY_S = 0.09  # a little less than a row at ten a second
 SAME_MOMENT_S = 0.5  # an addition this long after the rim went under still counts as aboard
 
 
@@ -48,11 +52,14 @@ class Trial:
         self._sign = -1.0 if setup.rig.layout is Layout.FEED_TRAY else 1.0
         self._curve = Curve(setup)
         self._water: list[float] = []
+        self._despiker = Despiker(0.3 * self._curve.item_g if self._curve.item_g else 0.5)
         self._watch: SinkingWatch | None = None
+        self._plausible: Plausible | None = None
         self._holds = 0  # plateaus up to here have had their hold told
         self._sunk: Sunk | None = None
         self._warnings: list[str] = []
         self._now_s = 0.0
+        self._rested_s = self._looked_s = -1.0
 
     # --- what comes in -----------------------------------------------------------------
 
@@ -67,10 +74,14 @@ class Trial:
         step = self._take_in(at_s, reading)
         if self._curve.floating is None and self._curve.load.plateaus:
             events += self._tare()
-        if self._curve.floating is not None and len(self._curve.load.plateaus) == 1:
+        if self._curve.floating is not None and self._rest_due(at_s):
             self._curve.floating.rest = self._curve.empty_rest(at_s)
+            self._rested_s = at_s
         if step is not None:
             events += self._step(step)
+        if step is None and at_s - self._looked_s < LOOK_EVERY_S:
+            return events  # eighty rows a second need not all be thought about
+        self._looked_s = at_s
         if self._sunk is None:
             events += self._hold(at_s) + self._look_for_sinking(at_s)
         self._look(at_s)
@@ -94,6 +105,7 @@ class Trial:
         if self.result is not None:
             return []
         events = self._warn(warning) if warning else []
+        self._finish_reading()
         if self._sunk is None:
             events += self._look_for_sinking(self._now_s, hurried=True)
         self._now_s = at_s
@@ -132,12 +144,31 @@ class Trial:
         curve = self._curve
         step = None
         if reading.gross_g is not None:
-            step = curve.load.feed(at_s, self._sign * reading.gross_g)
+            step = self._weigh(self._despiker.feed(at_s, self._sign * reading.gross_g))
         if reading.water_c is not None and curve.floating is None:
             self._water.append(reading.water_c)
-        floating_mm = curve.floating.level_mm(curve.load_now(at_s)) if curve.floating else None
-        curve.gauges.feed(at_s, reading.level_mm, reading.rim_mm, floating_mm)
+        level_mm, rim_mm, floating_mm = reading.level_mm, reading.rim_mm, None
+        if curve.floating is not None and self._plausible is not None:
+            load_g = curve.load_now(at_s)
+            level_mm = self._plausible.level_mm(level_mm, load_g, curve.gauges)
+            rim_mm = self._plausible.rim_mm(rim_mm, load_g, curve.gauges)
+            floating_mm = curve.floating.level_mm(load_g)
+        curve.gauges.feed(at_s, level_mm, rim_mm, floating_mm)
         return step
+
+    def _rest_due(self, at_s: float) -> bool:
+        """How the empty boat floats is looked at again now and then, while it is empty."""
+        empty = len(self._curve.load.plateaus) == 1
+        return empty and (at_s - self._rested_s >= REST_EVERY_S or self._curve.load.moving)
+
+    def _weigh(self, sound: list[tuple[float, float]]) -> Step | None:
+        steps = [self._curve.load.feed(at_s, gross_g) for at_s, gross_g in sound]
+        return next((step for step in steps if step is not None), None)
+
+    def _finish_reading(self) -> None:
+        """Take in what was still being judged: no more readings will come."""
+        self._weigh(self._despiker.rest())
+        self._curve.gauges.finish()
 
     def _density(self) -> float:
         """Of the water, by its temperature before the first item [g/ml]."""
@@ -152,6 +183,7 @@ class Trial:
         density = self._density()
         self._curve.floating = Floating(self._setup, self.boat, density)
         self._watch = SinkingWatch(self._curve.gauges, self._curve.floating)
+        self._plausible = Plausible(self._setup, self._curve.floating)
         if self.boat is not None:
             self.prediction = predict(self.boat, density, self._setup.item)
         return [Tared(self._now_s, self.prediction)]
@@ -159,7 +191,6 @@ class Trial:
     def _step(self, step: Step) -> list[TrialEvent]:
         if self._sunk is not None and step.at_s > self._sunk.at_s + SAME_MOMENT_S:
             return []
-        self._curve.steps.append(step)
         aboard = self._aboard(self._now_s)
         if step.mass_g < 0:
             return [TakenBack(step.at_s, -step.mass_g, tuple(aboard))]
@@ -182,9 +213,10 @@ class Trial:
         if self._watch is None:
             return []
         curve = self._curve
-        added_s = curve.steps[-1].at_s if curve.steps else None
+        plateaus = curve.load.plateaus
+        added_s = plateaus[-1].arrived_s if len(plateaus) > 1 else None
         found_s = self._watch.look(
-            at_s, curve.load_now(at_s), curve.last_rest_mm(at_s), added_s, hurried
+            at_s, curve.least_load(at_s), lambda: curve.last_rest_mm(at_s), added_s, hurried
         )
         if found_s is None:
             return []
@@ -196,7 +228,7 @@ class Trial:
         return waited_s >= WAIT_S or (waited_s >= LEAST_WAIT_S and not self._curve.load.moving)
 
     def _aboard(self, until_s: float) -> list[Addition]:
-        return additions(self._curve.steps, self._curve.item_g, until_s)
+        return additions(self._curve.load.steps, self._curve.item_g, until_s)
 
     def _phase(self) -> Phase:
         if self._sunk is not None:
@@ -215,7 +247,7 @@ class Trial:
         view.additions = self._aboard(at_s)
         view.items = total_items(view.additions) if curve.item_g else None
         view.water_c = self._water[-1] if self._water else None
-        found = curve.freeboard_between(at_s - NOW_S, at_s)
+        found = curve.freeboard_between(at_s - NOW_S, at_s, curve.load_now(at_s))
         view.freeboard_mm = found.freeboard_mm if found else None
         view.freeboard_mm_sd = found.freeboard_mm_sd if found else None
         view.draft_mm = None
