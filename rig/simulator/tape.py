@@ -1,6 +1,6 @@
 """Play a scenario on a bench, as fast as it goes: the recording, and what really happened."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from random import Random
 from typing import Any
 
@@ -27,31 +27,38 @@ def simulate(scenario: Scenario) -> tuple[bytes, dict[str, Any]]:
     Raises:
         OutOfRange: a boat does not fit the tub.
     """
-    tape = _Tape(scenario)
+    tape = Tape(scenario)
     trials = [tape.play(trial) for trial in scenario.trials]
     return b"".join(tape.lines), {"trials": trials}
 
 
-class _Tape:
-    def __init__(self, scenario: Scenario) -> None:
+class Tape:
+    """Records trials; `on_row` looks at the bench after each row from the start mark on."""
+
+    def __init__(self, scenario: Scenario, on_row: Callable[[Bench], None] | None = None) -> None:
         self.lines: list[bytes] = []
+        self.bench = Bench(scenario.setup, scenario.conditions, scenario.seed)
+        self.start_s = 0.0  # of the newest trial
         self._scenario = scenario
-        self._bench = Bench(scenario.setup, scenario.conditions, scenario.seed)
+        self._on_row = on_row
         self._linger_s = scenario.setup.rig.hold_s + _LINGER_S
 
     def play(self, trial: TrialPart) -> dict[str, Any]:
-        bench = self._bench
+        """Record one trial, after a pause if there was one before; return its truth."""
+        bench = self.bench
         if self.lines:
             self._pause()
         bench.place_boat(self._true_boat(trial.boat), trial.fate, trial.items)
         self._run(_SETTLE_S)
         self._mark("start", trial.boat)
-        start_s = bench.now_s
+        start_s = self.start_s = bench.now_s
         bench.load_with(trial.plan)
         marked = False
         while bench.idle_s < self._linger_s and bench.now_s - start_s < _LONGEST_S:
             bench.silent = {c for c, at_s in trial.silent.items() if bench.now_s - start_s >= at_s}
             self.lines.append(bench.row())
+            if self._on_row:
+                self._on_row(bench)
             if trial.ends == "sunk" and not marked and self._gone_for_s() >= trial.tap_late_s:
                 self._mark("sunk")
                 marked = True
@@ -65,24 +72,24 @@ class _Tape:
         return true_boat(scenario.boats[label], scenario.conditions.ruler, rng)
 
     def _gone_for_s(self) -> float:
-        vessel = self._bench.world.vessel
+        vessel = self.bench.world.vessel
         gone_at_s = vessel.gone_at_s if vessel else None
-        return 0.0 if gone_at_s is None else self._bench.now_s - gone_at_s
+        return 0.0 if gone_at_s is None else self.bench.now_s - gone_at_s
 
     def _pause(self) -> None:
         self._run(1.0)
-        self._bench.take_everything_out()
+        self.bench.take_everything_out()
         self._run(self._scenario.pause_s)
         if self._scenario.conditions.board.restarts:
-            self._bench.board.restart(self._bench.now_s)
+            self.bench.board.restart(self.bench.now_s)
 
     def _run(self, for_s: float) -> None:
-        until_s = self._bench.now_s + for_s
-        while self._bench.now_s < until_s - 1e-9:
-            self.lines.append(self._bench.row())
+        until_s = self.bench.now_s + for_s
+        while self.bench.now_s < until_s - 1e-9:
+            self.lines.append(self.bench.row())
 
     def _mark(self, word: str, text: str = "") -> None:
-        self.lines.append(encode(Mark(self._bench.board.last_ms, word, text)))
+        self.lines.append(encode(Mark(self.bench.board.last_ms, word, text)))
 
 
 def _truth(bench: Bench, start_s: float, void: bool) -> dict[str, Any]:

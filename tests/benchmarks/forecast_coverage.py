@@ -61,12 +61,15 @@ def main() -> None:
     ask.add_argument("--offset", type=float, default=1.0, help="sd of the common offset [mm]")
     ask.add_argument("--assumed", type=float, default=OFFSET_MM_SD, help="what is assumed of it")
     ask.add_argument("--careless", type=float, default=0.02, help="share of boats measured badly")
+    ask.add_argument("--gauge", type=float, help="noise of every gauge [mm]; else 0.3 to 1.5")
     ask.add_argument("--bad", type=float, default=0.0, help=f"share of plateaus {BAD_MM} mm off")
     given = ask.parse_args()
     random = Random(given.seed + 1)
     tallies = {stage: Tally() for stage in STAGES}
     draws_s, updates_s = [], []
     for boat in islice(invented_boats(given.seed, given.offset, given.careless), given.boats):
+        if given.gauge is not None:
+            boat = replace(boat, gauge_mm_sd=given.gauge)
         began_s = perf_counter()
         boats = PossibleBoats(boat.measured, boat.measured_g)
         draws_s.append(perf_counter() - began_s)
@@ -84,7 +87,8 @@ def main() -> None:
             tally.count(boat, item_g, said)
     print(
         f"{given.boats} boats, seed {given.seed}; offset sd {given.offset} mm, assumed"
-        f" {given.assumed}; careless {given.careless:.0%}; bad plateaus {given.bad:.0%}"
+        f" {given.assumed}; careless {given.careless:.0%}; bad plateaus {given.bad:.0%};"
+        f" gauge noise {given.gauge or '0.3-1.5'} mm"
     )
     for stage, tally in tallies.items():
         print(f"at {stage:4.0%} of the load: {tally}")
