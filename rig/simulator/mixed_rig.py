@@ -40,7 +40,7 @@ def draw_setup(
     if layout == "feed-tray":
         least_g = 60 + laid_out_g
     else:
-        least_g = 400 + 1.3 * water.level_mm * _area_mm2(tub) / 1000
+        least_g = 400 + water.level_mm * _area_mm2(tub) / 1000 + laid_out_g
     cell_g = next((g for g in (1000.0, 5000.0, 10_000.0) if g > 1.1 * least_g), 20_000.0)
     per_g = MV_PER_V * 1e-3 * ADC_COUNTS_PER_UNIT / cell_g * rng.choice((-1, 1))
     sections: dict[str, Any] = {
@@ -108,7 +108,7 @@ def draw_conditions(
         board=_board(rng, sometimes),
         amplifier=amplifier,
         room=RoomPart(
-            air_c=min(max(air_c + rng.gauss(0, 1.5), 5), 29), walk_c=rng.uniform(0.05, 0.4)
+            air_c=min(max(air_c + rng.gauss(0, 1.5), 5), 29), walk_c=rng.uniform(0.02, 0.2)
         ),
         surface_echo=echo["surface"],
         rim_echo=echo["rim"],
@@ -152,7 +152,7 @@ def _area_mm2(tub: dict[str, Any]) -> float:
 def _echo(rng: Random, sometimes: Any, float_too: bool) -> EchoPart:
     part: dict[str, Any] = {
         "offset_mm": rng.gauss(0, HEIGHT_MM_SD),
-        "under": rng.choice(("surface", "surface", "nothing")),
+        "under": rng.choice(("surface", "surface", "nothing")),  # still water is a good mirror
     }
     name = "surface" if float_too else "rim"
     if sometimes(f"{name} misses echoes", 0.5):

@@ -14,13 +14,13 @@ from rig.simulator.disturbances import Disturbance
 FATES = {"swamp": 0.5, "heel": 0.14, "capsize": 0.06, "leak": 0.12, "air": 0.08, "afloat": 0.1}
 HAND_EVENTS = {0: 0.2, 1: 0.35, 2: 0.3, 3: 0.15}
 HAND_KINDS = {
-    "press": 0.3,
-    "loan": 0.13,
-    "beam": 0.17,
-    "nudge": 0.12,
-    "lean": 0.1,
+    "press": 0.32,
+    "loan": 0.14,
+    "beam": 0.18,
+    "nudge": 0.13,
+    "lean": 0.06,
     "double": 0.14,
-    "drop": 0.04,
+    "drop": 0.03,
 }
 _FIRST_S = 5.0  # the empty rig is weighed first
 _CLEAR_S = 0.8  # a loan keeps so far from additions
@@ -32,10 +32,10 @@ def draw_boat(rng: Random) -> Boat:
     """A boat of 60 to 400 g of capacity, as measured; any hull family."""
     while True:
         hull = _hull(rng)
-        surface_cm2 = (
-            2 * hull.volume_ml(hull.depth_mm) / hull.depth_mm * 10 + 4 * hull.depth_mm / 10 * 10
-        )
-        mass_g = round(max(6.0, surface_cm2 * rng.uniform(0.03, 0.1)), 1)
+        bottom_cm2 = 10 * hull.volume_ml(hull.depth_mm) / hull.depth_mm  # on the average
+        walls_cm2 = 4 * sqrt(bottom_cm2) * hull.depth_mm / 10
+        # foil laid double to stout card, and some grams for flag and mast
+        mass_g = round(4 + (bottom_cm2 + walls_cm2) * rng.uniform(0.03, 0.1), 1)
         if 60 <= capacity_g(hull, mass_g, 0.998) <= 400:
             return Boat(rng.choice(("Otters", "Newts", "Voles", "Snails")), hull, mass_g)
 
@@ -69,18 +69,19 @@ def draw_fate(rng: Random, boat: Boat) -> tuple[str, Fate, float]:
     elif name == "air":
         keys["air_pocket_s"] = rng.uniform(5, 20)
     elif name == "afloat":
-        goal_g = holds_g * rng.uniform(0.4, 0.8)
+        goal_g = holds_g * rng.uniform(0.4, 0.7)
     return name, Fate(**keys), goal_g
 
 
 def draw_steps(rng: Random, goal_g: float, item_g: float) -> list[Step]:
     """Additions of 1 to 10 items every 4 to 12 s, until a load is reached."""
     steps: list[Step] = []
-    most = rng.choice((3, 6, 10))
-    few = max(1, round(goal_g / item_g / 25))  # no trial of more than about 25 additions
+    whole = goal_g / item_g
+    few = min(10, max(1, round(whole / 25)))  # no trial of more than about 25 additions ...
+    most = max(few, min(rng.choice((3, 6, 10)), round(whole / 5)))  # ... nor fewer than 5
     load_g = 0.0
     while load_g < goal_g or not steps:
-        items = rng.randint(min(few, 10), max(min(few, 10), most))
+        items = rng.randint(few, most)
         steps.append((_FIRST_S if not steps else round(rng.uniform(4, 12), 2), items))
         load_g += items * item_g
     return steps

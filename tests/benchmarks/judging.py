@@ -9,7 +9,7 @@ from statistics import fmean, median
 
 COVERS = 1.96  # of a stated standard uncertainty: a 95 % interval
 ONE_MOMENT_S = 1.5  # entries of the truth that begin closer together may be told as one
-NEAR_S = 3.0  # an entry further than this from every true one is an addition nobody made
+NEAR_S = 4.0  # an entry further than this from every true one is an addition nobody made
 MOMENT_S = 1.0
 EARLY_S = 3.0  # a sinking told so long before it happened is one that did not happen
 CALM_S = 1.0  # left out at the beginning of a plateau, for waves
