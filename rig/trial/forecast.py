@@ -13,13 +13,14 @@ bad readings, Box and Tiao, Biometrika 55 (1968) 119-129. Names of journals from
 """
 
 from dataclasses import dataclass
-from math import hypot, log, sqrt
+from math import hypot, sqrt
 from statistics import NormalDist
 from typing import Final
 
 import numpy as np
 
 from rig.physics.flotation import whole_items
+from rig.trial.common_offset import CommonOffset
 from rig.trial.events import CurvePoint, FreeboardMethod
 from rig.trial.possible_boats import Floats, PossibleBoats, weighted_quantiles
 
@@ -27,8 +28,6 @@ INTERVAL: Final = (0.05, 0.5, 0.95)  # low end, median, high end: 90 % lie betwe
 OFFSET_MM_SD: Final = 1.5  # flag and gauge heights, each by a ruler: common practice, no source
 FREE_MM_SD: Final = 10.0  # an offset of which nothing is known beforehand
 SHAPE_MM_SD: Final = 0.2  # a real hull is not quite its family's shape; water creeps up flags
-BAD_SHARE: Final = 0.05  # plateaus that are plainly wrong: a hand in the beam, a float that sticks
-BAD_MM_SD: Final = 10.0  # and how wrong those may be
 STRANGE_SDS: Final = 4.0  # a plateau this far from what the believed boats expect is strange
 MANY_STRANGE: Final = 0.25  # one strange plateau, and this part of all, may be; more are no chance
 LEAST_BOATS: Final = 30  # with fewer boats to speak for the rest, doubt is widened
@@ -85,11 +84,8 @@ class Forecast:
         self.held_g: float | None = None
         self._item_g, self._item_sd_g = item_g, item_sd_g
         self._log_fit: Floats = np.zeros(len(boats))
-        self._offsets = {
-            FreeboardMethod.RIM_GAUGE: _Offset(len(boats), offset_mm_sd),
-            # Its zero is the measured hull's own: it tells how the rim moves, not where it is.
-            FreeboardMethod.RIM_AND_LOAD: _Offset(len(boats), FREE_MM_SD),
-        }
+        self._offset_mm_sd = offset_mm_sd
+        self._offsets: dict[FreeboardMethod, CommonOffset] = {}
         self._seen: list[_Seen] = []
         self._known: _Known | None = None
 
@@ -102,9 +98,11 @@ class Forecast:
         self._known = None
         if point.held:
             self.held_g = point.load_g if self.held_g is None else max(self.held_g, point.load_g)
-        offset = self._offsets.get(point.method) if point.method is not None else None
-        if offset is None or point.freeboard_mm is None or point.freeboard_mm_sd is None:
+        if point.method is None or point.method is FreeboardMethod.DISPLACEMENT:
             return
+        if point.freeboard_mm is None or point.freeboard_mm_sd is None:
+            return
+        offset = self._offset_of(point.method)
         expected_mm, mm_per_g = self.boats.freeboard_mm(point.load_g)
         variance = point.freeboard_mm_sd**2 + SHAPE_MM_SD**2 + (mm_per_g * point.load_g_sd) ** 2
         seen = _Seen(offset, point.freeboard_mm - expected_mm, variance)
@@ -132,6 +130,15 @@ class Forecast:
             all_items[1], all_items[0], all_items[2],
             room_items[1], room_items[0], room_items[2], known.fits,
         )  # fmt: skip
+
+    def _offset_of(self, method: FreeboardMethod) -> CommonOffset:
+        if method not in self._offsets:
+            # Rim gauge and load: its zero is the measured hull's own, so it tells how the rim
+            # moves and not where it is.
+            free = method is FreeboardMethod.RIM_AND_LOAD
+            mm_sd = FREE_MM_SD if free else self._offset_mm_sd
+            self._offsets[method] = CommonOffset(len(self.boats), mm_sd)
+        return self._offsets[method]
 
     def _weigh_up(self) -> "_Known":
         """Return the quantiles of what the boats carry, each believed as far as it fits."""
@@ -186,37 +193,11 @@ class _Known:
     fits: bool
 
 
-class _Offset:
-    """What all freeboards of one method are off by, learnt for each boat by itself."""
-
-    def __init__(self, boats: int, mm_sd: float) -> None:
-        self.mm: Floats = np.zeros(boats)
-        self._variance: Floats = np.full(boats, mm_sd**2)
-
-    def learn(self, residual_mm: Floats, variance: Floats) -> Floats:
-        """Take in measured less expected freeboard; return the log likelihood of each boat."""
-        surprise = residual_mm - self.mm
-        good_variance = self._variance + variance
-        bad_variance = good_variance + BAD_MM_SD**2
-        log_good = _log_normal(surprise, good_variance) + log(1 - BAD_SHARE)
-        log_bad = _log_normal(surprise, bad_variance) + log(BAD_SHARE)
-        log_both = np.logaddexp(log_good, log_bad)
-        good = np.exp(log_good - log_both)
-        # Two candidates for the new offset, one if the plateau is good and one if it is bad,
-        # are replaced by one normal of the same mean and variance.
-        good_gain, bad_gain = self._variance / good_variance, self._variance / bad_variance
-        gain = good * good_gain + (1 - good) * bad_gain
-        apart_mm = surprise * (good_gain - bad_gain)
-        self.mm = self.mm + gain * surprise
-        self._variance = self._variance * (1 - gain) + good * (1 - good) * apart_mm**2
-        return np.asarray(log_both, dtype=np.float64)
-
-
 @dataclass(frozen=True, slots=True)
 class _Seen:
     """One plateau's freeboard against what each boat expects."""
 
-    offset: _Offset
+    offset: CommonOffset
     residual_mm: Floats
     variance: Floats
 
@@ -224,8 +205,3 @@ class _Seen:
         """Whether it is off by more than noise, in the light of all that was seen since."""
         off_mm = weights @ (self.residual_mm - self.offset.mm)
         return bool(off_mm**2 > STRANGE_SDS**2 * (weights @ self.variance))
-
-
-def _log_normal(x: Floats, variance: Floats) -> Floats:
-    """Logarithm of a normal density about 0, but for a constant."""
-    return np.asarray(-0.5 * (x**2 / variance + np.log(variance)), dtype=np.float64)

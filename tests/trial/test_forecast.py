@@ -138,8 +138,11 @@ def test_the_table_of_volumes_is_as_good_as_the_exact_draft(hull):
 
 def test_over_the_rim_the_freeboard_goes_on_below_zero():
     boats = PossibleBoats(HULL, BOAT_G, doubts=Doubts(0.0, 0.0, 0.0, 0.0))
-    got, mm_per_g = boats.freeboard_mm(LEVEL_G + 15 * WATER)
+    got, _ = boats.freeboard_mm(LEVEL_G + 15 * WATER)
     assert got == pytest.approx(-1.0, abs=1e-9)  # 15 ml on 15 000 mm2
+    flared = Tray(150, 100, 60, 40, 50)
+    boats = PossibleBoats(flared, BOAT_G, doubts=Doubts(0.0, 0.0, 0.0, 0.0))
+    _, mm_per_g = boats.freeboard_mm(capacity_g(flared, BOAT_G, WATER) + 1)
     assert mm_per_g == pytest.approx(1 / (15 * WATER))
 
 
@@ -171,6 +174,18 @@ def test_without_a_thermometer_the_water_counts_as_a_room_s():
     assert PossibleBoats(HULL, BOAT_G, 10.0).density_g_ml == water_density(10)
     with pytest.raises(OutOfRange):
         PossibleBoats(HULL, BOAT_G, 41.0)
+
+
+@pytest.mark.parametrize(("water_c", "varies"), [(20.0, False), (None, True)])
+def test_only_a_thermometer_makes_the_water_sure(water_c, varies):
+    doubts = Doubts(0.0, 0.0, thermometer_c_sd=0.0, no_thermometer_c_sd=2.0)
+    got, _ = PossibleBoats(HULL, BOAT_G, water_c, doubts).freeboard_mm(400)
+    assert (got.std() > 1e-6) == varies  # or but rounding
+
+
+def test_no_boat_weighs_less_than_nothing():
+    boats = PossibleBoats(HULL, 0.0, doubts=Doubts(0.0, 0.5, 0.0, 0.0))
+    assert boats.carries_g.max() <= (40 + held_back_mm(20, 90)) * 15 * WATER
 
 
 def test_weighted_quantiles_of_whole_weights_are_those_of_repeated_values():
@@ -238,7 +253,7 @@ def test_one_bad_plateau_hardly_matters(boats):
 
 
 def test_a_bad_plateau_would_matter_if_it_were_believed(boats, monkeypatch):
-    monkeypatch.setattr("rig.trial.forecast.BAD_SHARE", 1e-300)
+    monkeypatch.setattr("rig.trial.common_offset.BAD_SHARE", 1e-300)
     plain = fed(boats, range(0, 401, 40), true_mm).say(400)
     bad = fed(boats, range(0, 401, 40), lambda x: true_mm(x) - 12 * (x == 400)).say(400)
     assert abs(bad.median_g - plain.median_g) > 6
@@ -270,6 +285,23 @@ def test_a_rim_read_from_the_measured_hull_s_own_zero_tells_area_but_not_depth(b
 
     assert median_g(Box(150, 100, 38)) == pytest.approx(median_g(HULL), abs=1)
     assert median_g(Box(150, 103, 40)) > median_g(HULL) + 8
+
+
+def test_such_a_rim_leaves_the_depth_open_however_well_the_flag_was_measured(boats):
+    wide = {}
+    for way in (FreeboardMethod.RIM_GAUGE, FreeboardMethod.RIM_AND_LOAD):
+        forecast = Forecast(boats, offset_mm_sd=0.05)
+        for load in range(0, 401, 40):
+            forecast.add(plateau(load, true_mm(load), 0.3, way))
+        wide[way] = width(forecast.say(400))
+    assert wide[FreeboardMethod.RIM_AND_LOAD] > 1.2 * wide[FreeboardMethod.RIM_GAUGE]
+
+
+def test_a_gauge_that_claims_to_be_perfect_is_not_believed_beyond_the_hull_s_shape(boats):
+    said = [
+        fed(boats, range(0, 401, 40), true_mm, sd, load_g_sd=0.0).say(400) for sd in (0.0, 0.05)
+    ]
+    assert width(said[0]) == pytest.approx(width(said[1]), rel=0.02)
 
 
 def test_what_was_held_is_the_floor(boats):
@@ -309,11 +341,15 @@ def test_a_curve_of_quite_another_boat_is_said_to_be_one(boats, really):
     assert fed(boats, loads[:6], true_mm).say(loads[5]).fits
 
 
-def test_few_boats_left_never_make_it_sure(boats):
-    # A hundred perfect plateaus of a boat at the edge of what was drawn.
-    really = Box(150, 109, 36)
-    said = fed(boats, range(0, 400, 4), lambda load: true_mm(load, really), seen_mm_sd=0.01)
-    assert width(said.say(396)) > 0.3 * width(Forecast(boats).say(0))
+@pytest.mark.parametrize("really", [Box(150, 104, 40), Box(152, 102, 40)])
+def test_few_boats_left_never_make_it_sure(boats, really):
+    # A hundred all but perfect plateaus of a boat at the edge of what was drawn. They tell
+    # nothing of the rim: 90 % of its triangle must remain.
+    forecast = Forecast(boats, offset_mm_sd=0.05)
+    for load in range(0, 400, 4):
+        forecast.add(plateau(load, true_mm(load, really), 0.01, load_g_sd=0.0))
+    rim_g = (sqrt(0.95) - sqrt(0.05)) * held_back_mm(20, 90) * 15 * WATER
+    assert width(forecast.say(396)) > 0.9 * rim_g
 
 
 # --- at the edges -------------------------------------------------------------------------------
