@@ -105,11 +105,13 @@ def _seen(boat: InventedBoat, load_g: float, bad_share: float, random: Random) -
 
 def _print_times(draw_s: float, update_s: float) -> None:
     """One update against drafts of as many hull objects, one by one."""
-    boat = next(invented_boats(1))
-    began = perf_counter()
-    for _ in range(2000):
-        float_at(boat.measured, boat.measured_g, 0.3 * boat.carries_g, 0.998)
-    plain_s = perf_counter() - began
+    loops_s = []
+    for boat in islice(invented_boats(1), 9):
+        began_s = perf_counter()
+        for _ in range(2000):
+            float_at(boat.measured, boat.measured_g, 0.3 * boat.carries_g, 0.998)
+        loops_s.append(perf_counter() - began_s)
+    plain_s = median(loops_s)
     print(
         f"one draw of the boats {1000 * draw_s:.0f} ms; one plateau and its forecast"
         f" {1000 * update_s:.2f} ms = {update_s / plain_s:.3f} of a plain loop over"

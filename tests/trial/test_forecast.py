@@ -123,17 +123,24 @@ def test_depth_and_offset_share_what_is_seen_as_the_normal_law_says():
 # --- the drawn boats ----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("hull", [HULL, Tray(150, 100, 60, 40, 50), Dish(120, 60, 30)])
-def test_the_table_of_volumes_is_as_good_as_the_exact_draft(hull):
-    sure = Doubts(0.0, 0.0, 0.0, 0.0)
-    boats = PossibleBoats(hull, 10.0, doubts=sure)
+@pytest.mark.parametrize(
+    ("hull", "within_mm"),
+    [
+        (HULL, 1e-9),
+        (Tray(150, 100, 60, 40, 50), 0.02),
+        (Dish(120, 60, 30), 0.02),
+        (Dish(150, 4, 60), 0.05),  # all but a cone; still a quarter of SHAPE_MM_SD
+    ],
+)
+def test_the_table_of_volumes_is_as_good_as_the_exact_draft(hull, within_mm):
+    boats = PossibleBoats(hull, 10.0, doubts=Doubts(0.0, 0.0, 0.0, 0.0))
     most_g = capacity_g(hull, 10.0, WATER)
-    for part in (0, 0.03, 0.21, 0.5, 0.77, 0.95, 1):
+    for part in np.linspace(0, 1, 41):
         got, mm_per_g = boats.freeboard_mm(part * most_g)
         exact = true_mm(part * most_g, hull, 10.0)
-        assert got == pytest.approx(exact, abs=0.02)  # a tenth of SHAPE_MM_SD
+        assert got == pytest.approx(exact, abs=within_mm)
         area = hull.waterplane(hull.depth_mm - exact).area_mm2
-        assert mm_per_g == pytest.approx(1000 / area / WATER, rel=0.06)
+        assert mm_per_g == pytest.approx(1000 / area / WATER, rel=0.12)
 
 
 def test_over_the_rim_the_freeboard_goes_on_below_zero():
