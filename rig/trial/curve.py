@@ -5,10 +5,12 @@ from math import sqrt
 
 from rig.setup import RigSetup
 from rig.trial.aboard import additions, total_items
+from rig.trial.doubts import CREEP_PART_SD
 from rig.trial.events import CurvePoint, Freeboard
 from rig.trial.floating import EmptyRest, Floating
 from rig.trial.gauge_track import GaugeTrack
 from rig.trial.load_track import LoadTrack, Plateau
+from rig.trial.sinking import LastRest
 
 CALM_S = 1.0  # waves of an addition die down before the freeboard is averaged
 NOW_S = 0.5  # what is shown as "now" is the mean of the last half second
@@ -36,8 +38,9 @@ class Curve:
         tare, noise = self.load.plateaus[0], self.load.noise_g
         if plateau is tare:
             return noise / sqrt(tare.n)
-        span = self.load_g(plateau) * self._cell.count_per_g_sd / self._cell.count_per_g
-        return sqrt(noise**2 * (1 / plateau.n + 1 / tare.n) + span**2)
+        span_part = self._cell.count_per_g_sd / self._cell.count_per_g
+        by_load = self.load_g(plateau) * sqrt(span_part**2 + CREEP_PART_SD**2)
+        return sqrt(noise**2 * (1 / plateau.n + 1 / tare.n) + by_load**2)
 
     def load_now(self, at_s: float) -> float:
         """Load aboard at the newest reading [g]; 0 before the tare."""
@@ -104,17 +107,21 @@ class Curve:
         """Plateaus that had begun, and calmed down, before the boat went down."""
         return [p for p in self.load.plateaus if p.start_s < sunk_s - CALM_S]
 
-    def last_rest_mm(self, at_s: float) -> float | None:
-        """Freeboard of the newest plateau that was long enough to be calm, its last 1.5 s left out.
+    def last_rest(self, at_s: float) -> LastRest:
+        """How the boat last lay at rest before what is happening now.
 
-        What is happening right now must not colour what it is compared with.
+        A plateau that has only just begun, and the newest seconds of a longer one, must not
+        colour what they are compared with.
         """
         for plateau in reversed(self.load.plateaus):
-            end_s = at_s - 1.5 if plateau.end_s is None else plateau.end_s
+            end_s = at_s - NEW_S if plateau.end_s is None else min(plateau.end_s, at_s - NEW_S)
             if end_s - plateau.start_s >= CALM_S:
                 found = self.freeboard(plateau, end_s)
-                return found.freeboard_mm if found else None
-        return None
+                level = self.gauges.level.between(plateau.start_s, end_s)
+                return LastRest(
+                    found.freeboard_mm if found else None, level.value if level else None
+                )
+        return LastRest(None, None)
 
 
 def best_held(points: Sequence[CurvePoint]) -> CurvePoint | None:

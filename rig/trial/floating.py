@@ -7,6 +7,7 @@ from rig.errors import OutOfRange
 from rig.physics.flotation import draft_for_volume
 from rig.physics.tub import Tub
 from rig.setup import Boat, RigSetup
+from rig.trial.doubts import AIR_C_SD, ECHO_PART_PER_C, freeboard_sd_by_ruler
 from rig.trial.events import Freeboard, FreeboardMethod
 from rig.trial.gauge_track import GaugeTrack, Mean
 
@@ -34,6 +35,12 @@ class Floating:
         self._boat = boat
         self._density = density_g_ml
         self._tub: Tub | None = setup.tub.table if setup.tub else None
+        gauges = [gauge for gauge in (setup.surface, setup.rim) if gauge]
+        echoes = any(gauge.unit == "us" for gauge in gauges)
+        self._echo_part = AIR_C_SD * ECHO_PART_PER_C if echoes else 0.0
+        self._apart_mm = 0.0
+        if setup.surface and setup.rim:
+            self._apart_mm = setup.surface.height_mm - setup.rim.height_mm + setup.rim.flag_mm
         self._height_sd = sqrt(
             (setup.surface.height_mm_sd if setup.surface else 0.0) ** 2
             + (setup.rim.height_mm_sd if setup.rim else 0.0) ** 2
@@ -48,7 +55,9 @@ class Floating:
             rim = track.rim.between(from_s, to_s)
             return None if rim is None else self._by_rim_and_load(rim, load_g)
         if mean := track.freeboard.between(from_s, to_s):
-            sd = sqrt(mean.sd**2 + self._height_sd**2)
+            # what the two beams' lengths differ by is all that a wrong speed of sound can spoil
+            apart_mm = self._apart_mm + mean.value
+            sd = sqrt(mean.sd**2 + self._height_sd**2 + (apart_mm * self._echo_part) ** 2)
             return Freeboard(mean.value, sd, FreeboardMethod.RIM_GAUGE)
         return self._by_displacement(level)
 
@@ -92,12 +101,20 @@ class Floating:
             rise = load_g / self._density * (high - low) / (v_high - v_low)
         return rest.value - (boat.hull.depth_mm - draft) + rise
 
+    def _ruler_sd(self, rise_ml: float) -> float:
+        if self._boat is None:
+            return 0.0
+        displaced_ml = self._boat.mass_g / self._density + rise_ml
+        return freeboard_sd_by_ruler(self._boat.hull, displaced_ml)
+
     def _by_rim_and_load(self, rim: Mean, load_g: float) -> Freeboard | None:
         level_mm, rest = self.level_mm(load_g), self.rest.rim
         if level_mm is None:
             return None
         rest_sd = rest.sd if rest else 0.0
-        sd = sqrt(rim.sd**2 + rest_sd**2)
+        ruler_sd = self._ruler_sd(0.0)
+        echo_sd = abs(rest.value - rim.value) * self._echo_part if rest else 0.0
+        sd = sqrt(rim.sd**2 + rest_sd**2 + ruler_sd**2 + echo_sd**2)
         return Freeboard(rim.value - level_mm, sd, FreeboardMethod.RIM_AND_LOAD)
 
     def _by_displacement(self, level: Mean) -> Freeboard | None:
@@ -120,5 +137,7 @@ class Floating:
             draft = draft_for_volume(hull, max(displaced_ml, 0.0))
             freeboard = hull.depth_mm - draft
         per_level = area / hull.waterplane(draft).area_mm2
-        sd = per_level * sqrt(level.sd**2 + rest.sd**2)
+        echo_sd = abs(level.value - rest.value) * self._echo_part
+        level_sd = per_level * sqrt(level.sd**2 + rest.sd**2 + echo_sd**2)
+        sd = sqrt(level_sd**2 + self._ruler_sd(rise_ml) ** 2)
         return Freeboard(freeboard, sd, FreeboardMethod.DISPLACEMENT)

@@ -4,13 +4,14 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import sqrt
-from statistics import fmean, median
+from statistics import fmean, median, stdev
 
 from rig.trial.despike import Despiker
 from rig.trial.noise import DifferenceNoise
 
 _STRAY = 5.0  # standard deviations from the median: not of this stretch
 _FLOOR_MM = 2.0  # no reading so near its neighbours is called wrong: waves are real
+_UNKNOWN_MM = 5.0
 _BLOCKS = 8
 
 
@@ -49,8 +50,11 @@ class Channel:
 
     @property
     def noise(self) -> float:
-        """Standard deviation of one reading; 0 while unknown."""
-        return self._noise.sd or 0.0
+        """Standard deviation of one reading; a safe guess while unknown."""
+        known = self._noise.sd
+        if known is not None:
+            return known
+        return stdev(self.values) if len(self.values) >= 3 else _UNKNOWN_MM
 
     def between(self, from_s: float, to_s: float) -> Mean | None:
         """Mean over a stretch, both ends included, strays left out; None with no reading in it.

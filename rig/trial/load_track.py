@@ -179,9 +179,11 @@ class LoadTrack:
         at_rest = self._item_part(_REST_ITEM)
         if spread > max(1.8 * noise, at_rest) or trend > max(6 * noise / sqrt(n), at_rest):
             return None
-        while first > self._span_start and abs(self._g[first - 1] - mean) <= 3.5 * noise:
+        settled = self._mean(middle, rows)
+        first = middle
+        while first > self._span_start and abs(self._g[first - 1] - settled) <= 3.5 * noise:
             first -= 1
-        return self._rest(first, mean)
+        return self._rest(first, self._mean(first, rows))
 
     def _rest(self, first: int, mean: float) -> Step | None:
         """Begin a plateau at row `first`, or go on with one of the last if the load is the same."""

@@ -8,6 +8,7 @@ a while: a sinking that did not happen must never be told.
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from math import sqrt
 
 from rig.trial.floating import Floating
@@ -19,9 +20,18 @@ UNDER_MM = 5.0
 CONFIRM_S = 1.0
 ALONE_S = 4.0  # a rim so long under is believed though the level has not fallen (air inside)
 LOST_PART = 0.35  # of the displacement; solids of 2.4 g/ml and more leave 0.58 or more
+LEAST_FALL_MM = 1.2  # less is a float that sticks, or a nudge (common practice, no source)
 SEEN_SD = 8.0  # the level can bear witness if a sinking would move it by so much noise
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class LastRest:
+    """Freeboard and level where the boat last lay afloat; None where they were not seen."""
+
+    freeboard_mm: float | None
+    level_mm: float | None
 
 
 class SinkingWatch:
@@ -40,7 +50,7 @@ class SinkingWatch:
         self,
         at_s: float,
         least_g: float,
-        last_rest_mm: Callable[[], float | None],
+        last_rest: Callable[[], LastRest],
         added_s: float | None,
         hurried: bool = False,
     ) -> float | None:
@@ -49,15 +59,15 @@ class SinkingWatch:
         Args:
             at_s: now.
             least_g: what is aboard for sure: a load that has only just appeared may be a hand.
-            last_rest_mm: asked for the freeboard of the last plateau afloat, if it is needed.
+            last_rest: asked how the boat last lay afloat, if that is needed.
             added_s: when load last went aboard, if it did.
             hurried: the trial ends now; one look must do where two are better.
         """
-        missing = self._level_missing(at_s, least_g, hurried)
+        missing = self._level_missing(at_s, least_g, last_rest, hurried)
         if self._rim_is_under(at_s, least_g, CONFIRM_S, hurried):
             alone = hurried or not self._level_could_tell(at_s, least_g)
             if missing or alone or self._rim_is_under(at_s, least_g, ALONE_S, False):
-                return self._crossing(last_rest_mm())
+                return self._crossing(last_rest().freeboard_mm)
             return None
         if missing is None:
             return None
@@ -100,7 +110,9 @@ class SinkingWatch:
             return False
         return LOST_PART * whole > SEEN_SD * newest.sd
 
-    def _level_missing(self, at_s: float, least_g: float, hurried: bool) -> float | None:
+    def _level_missing(
+        self, at_s: float, least_g: float, last_rest: Callable[[], LastRest], hurried: bool
+    ) -> float | None:
         """How far the level stands below a floating boat's, if it is a sinking's worth [mm]."""
         level, rest = self._track.level, self._floating.rest.level
         afloat, whole = self._floating.level_mm(least_g), self._floating.sinking_drop_mm(least_g)
@@ -108,13 +120,21 @@ class SinkingWatch:
         first = second if hurried else level.between(at_s - CONFIRM_S, at_s - CONFIRM_S / 2)
         if rest is None or afloat is None or whole is None or first is None or second is None:
             return None
-        enough = max(LOST_PART * whole, 6 * sqrt(second.sd**2 + rest.sd**2))
-        missing = afloat - max(first.value, second.value)
-        return missing if missing > enough else None
+        enough = max(LOST_PART * whole, LEAST_FALL_MM, 6 * sqrt(second.sd**2 + rest.sd**2))
+        newest = max(first.value, second.value)
+        if afloat - newest <= enough:
+            return None
+        # a float that sticks lags behind where it should be, but it does not fall
+        before = last_rest().level_mm
+        if before is not None and before - newest < enough / 2:
+            return None
+        return afloat - newest
 
     def _fall_began(self, missing_mm: float) -> float:
         """When the level left its floating height for the last time."""
         surplus = self._track.surplus
+        if not surplus.values:
+            return self._track.level.at_s[-1]
         noise = surplus.noise / sqrt(_smoothing(surplus))
         return _last_above(surplus, -max(0.1 * missing_mm, 2 * noise))
 

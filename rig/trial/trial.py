@@ -32,8 +32,9 @@ from rig.trial.plausible import Plausible
 from rig.trial.prediction import predict
 from rig.trial.sinking import SinkingWatch
 
-WAIT_S = 3.0  # after the sinking: how long the last load may take to settle
+WAIT_S = 6.0  # after the sinking: how long the last load may take to settle
 LEAST_WAIT_S = 1.0
+HAND_OFF_S = 3.5  # a load that stays so long is no hand on the tray
 REST_EVERY_S = 0.3
 LOOK_EVERY_S = 0.09  # a little less than a row at ten a second
 SAME_MOMENT_S = 0.5  # an addition this long after the rim went under still counts as aboard
@@ -216,7 +217,7 @@ class Trial:
         plateaus = curve.load.plateaus
         added_s = plateaus[-1].arrived_s if len(plateaus) > 1 else None
         found_s = self._watch.look(
-            at_s, curve.least_load(at_s), lambda: curve.last_rest_mm(at_s), added_s, hurried
+            at_s, curve.least_load(at_s), lambda: curve.last_rest(at_s), added_s, hurried
         )
         if found_s is None:
             return []
@@ -224,8 +225,13 @@ class Trial:
         return [self._sunk]
 
     def _settled(self, sunk: Sunk, at_s: float) -> bool:
+        """Whether the load at the end is known: at rest, and no hand that is about to go."""
         waited_s = at_s - sunk.at_s
-        return waited_s >= WAIT_S or (waited_s >= LEAST_WAIT_S and not self._curve.load.moving)
+        if waited_s >= WAIT_S:
+            return True
+        load = self._curve.load
+        quiet = not load.moving and at_s - load.plateaus[-1].arrived_s >= HAND_OFF_S
+        return quiet and waited_s >= LEAST_WAIT_S
 
     def _aboard(self, until_s: float) -> list[Addition]:
         return additions(self._curve.load.steps, self._curve.item_g, until_s)
