@@ -4,6 +4,7 @@ The sizes are those the project set itself for its trials of mixed kinds; within
 are our own invention (common practice, no source).
 """
 
+from collections.abc import Callable
 from math import exp, log
 from random import Random
 from typing import Any
@@ -17,6 +18,8 @@ MV_PER_V = 1.0  # rated output of the cells drawn
 ADC_COUNTS_PER_UNIT = 2 * 128 * 2**23  # HX711 data sheet, gain 128: counts per (mV/V / 1000)
 RULER_MM_SD, SCALE_G_SD, HEIGHT_MM_SD = 1.0, 0.5, 0.5
 _TABLE_TOP_MM = 400.0
+
+Sometimes = Callable[[str, float], bool]  # a kind and its chance -> whether it is there
 
 
 def log_uniform(rng: Random, low: float, high: float) -> float:
@@ -86,16 +89,12 @@ def draw_conditions(
         span_error=rng.gauss(0, setup.load.count_per_g_sd / abs(setup.load.count_per_g)),
     )
     air_c = setup.surface.air_c if setup.surface else setup.rim.air_c if setup.rim else 20.0
-    echo = {c: _echo(rng, sometimes, float_too=c == "surface") for c in ("surface", "rim")}
+    floats = setup.surface is not None and setup.surface.unit == "um"  # a float has no echo
+    surface_echo = _echo(rng, "surface", sometimes, floats)
+    rim_echo = _echo(rng, "rim", sometimes, False)
     line = LinePart()
     if sometimes("line", 0.6):
         line = LinePart(**{k: rng.uniform(0, 0.01) for k in ("lost", "torn", "repeated")})
-    if any(
-        gauge is not None and gauge.unit == "us" and echo[name].sticks_mm
-        for name, gauge in (("surface", setup.surface), ("rim", setup.rim))
-    ):  # a float has no echo
-        echo["surface"] = echo["surface"].model_copy(update={"sticks_mm": 0.0})
-        kinds.remove("stuck float")
     return Conditions(
         water=water,
         motion=Motion(bounce=rng.uniform(0.2, 0.7), wave_mm=log_uniform(rng, 0.1, 1.5)),
@@ -110,8 +109,8 @@ def draw_conditions(
         room=RoomPart(
             air_c=min(max(air_c + rng.gauss(0, 1.5), 5), 29), walk_c=rng.uniform(0.02, 0.2)
         ),
-        surface_echo=echo["surface"],
-        rim_echo=echo["rim"],
+        surface_echo=surface_echo,
+        rim_echo=rim_echo,
         line=line,
         ruler=RulerPart(measure_mm_sd=RULER_MM_SD, boat_g_sd=SCALE_G_SD),
     ), kinds
@@ -149,24 +148,23 @@ def _area_mm2(tub: dict[str, Any]) -> float:
     return float(1000 * tub["pours"][-1][1] / _TABLE_TOP_MM)
 
 
-def _echo(rng: Random, sometimes: Any, float_too: bool) -> EchoPart:
+def _echo(rng: Random, name: str, sometimes: Sometimes, floats: bool) -> EchoPart:
     part: dict[str, Any] = {
         "offset_mm": rng.gauss(0, HEIGHT_MM_SD),
         "under": rng.choice(("surface", "surface", "nothing")),  # still water is a good mirror
     }
-    name = "surface" if float_too else "rim"
     if sometimes(f"{name} misses echoes", 0.5):
         part["missing"] = log_uniform(rng, 0.005, 0.08)
         part["burst_s"] = rng.choice((0.0, 0.3, 1.5))
     if sometimes(f"{name} false echoes", 0.35):
         part["doubled"] = log_uniform(rng, 0.001, 0.01)
         part["halved"] = log_uniform(rng, 0.001, 0.01)
-    if float_too and sometimes("stuck float", 0.15):
+    if floats and sometimes("stuck float", 0.25):
         part["sticks_mm"] = rng.uniform(0.2, 1.0)
     return EchoPart(**part)
 
 
-def _board(rng: Random, sometimes: Any) -> BoardPart:
+def _board(rng: Random, sometimes: Sometimes) -> BoardPart:
     fast = rng.random() < 0.4
     slow_gauges = fast and sometimes("slow gauges", 0.6)
     return BoardPart(
