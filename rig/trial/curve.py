@@ -119,9 +119,11 @@ class Curve:
                 found = self.freeboard(plateau, end_s)
                 level = self.gauges.level.between(plateau.start_s, end_s)
                 return LastRest(
-                    found.freeboard_mm if found else None, level.value if level else None
+                    self.load_g(plateau),
+                    found.freeboard_mm if found else None,
+                    level.value if level else None,
                 )
-        return LastRest(None, None)
+        return LastRest(0.0, None, None)
 
 
 def best_held(points: Sequence[CurvePoint]) -> CurvePoint | None:

@@ -77,6 +77,13 @@ class Floating:
         except OutOfRange:
             return None
 
+    def freeboard_cost_mm(self, load_g: float) -> float:
+        """Return the freeboard that a load costs near the rim [mm]; 0 for a boat not measured."""
+        if self._boat is None:
+            return 0.0
+        hull = self._boat.hull
+        return 1000 * load_g / self._density / hull.waterplane(hull.depth_mm).area_mm2
+
     def sinking_drop_mm(self, load_g: float) -> float | None:
         """Return how far the level would fall if all the water now displaced came back [mm]."""
         if self._tub is None or self.rest.level is None or self._boat is None:

@@ -19,6 +19,7 @@ from rig.trial.gauge_track import Channel, GaugeTrack, Mean
 UNDER_MM = 5.0
 CONFIRM_S = 1.0
 ALONE_S = 4.0  # a rim so long under is believed though the level has not fallen (air inside)
+GONE_S = 3.0  # hands stay in the beam for 2 s at the most (common practice, no source)
 LOST_PART = 0.35  # of the displacement; solids of 2.4 g/ml and more leave 0.58 or more
 LEAST_FALL_MM = 1.2  # less is a float that sticks, or a nudge (common practice, no source)
 SEEN_SD = 8.0  # the level can bear witness if a sinking would move it by so much noise
@@ -28,8 +29,9 @@ FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estima
 
 @dataclass(frozen=True, slots=True)
 class LastRest:
-    """Freeboard and level where the boat last lay afloat; None where they were not seen."""
+    """How the boat last lay afloat; None where it was not seen."""
 
+    load_g: float
     freeboard_mm: float | None
     level_mm: float | None
 
@@ -63,6 +65,8 @@ class SinkingWatch:
             added_s: when load last went aboard, if it did.
             hurried: the trial ends now; one look must do where two are better.
         """
+        if self._flag_gone(at_s):
+            return self._gone_with_the_flag(at_s, least_g, last_rest())
         missing = self._level_missing(at_s, least_g, last_rest, hurried)
         if self._rim_is_under(at_s, least_g, CONFIRM_S, hurried):
             alone = hurried or not self._level_could_tell(at_s, least_g)
@@ -75,6 +79,36 @@ class SinkingWatch:
         if added_s is not None and added_s <= fell < added_s + SOON_S:
             return max(added_s, fell - FILL_S)  # the addition put the rim under, then it filled
         return fell
+
+    def _flag_gone(self, at_s: float) -> bool:
+        """Whether the rim gauge has seen nothing for longer than a hand or lost echoes last."""
+        seen = self._track.rim.at_s
+        return len(seen) >= 10 and at_s - seen[-1] >= GONE_S
+
+    def _gone_with_the_flag(self, at_s: float, least_g: float, last: LastRest) -> float | None:
+        """The moment it went down, if the rim was falling, or the level has fallen, since then.
+
+        Without either the gauge may just have died.
+        """
+        freeboard, level = self._track.freeboard, self._track.level
+        gone_s = self._track.rim.at_s[-1]
+        if last.freeboard_mm is not None and len(freeboard.values) >= 2:
+            newest_mm = max(freeboard.values[-2:])
+            fall_mm = max(UNDER_MM, 4 * freeboard.noise)
+            if newest_mm < min(last.freeboard_mm, self._after_mm(last, least_g)) - fall_mm:
+                return self._crossing(last.freeboard_mm) if newest_mm < 0 else gone_s
+        newest, afloat = level.between(at_s - 2 * CONFIRM_S, at_s), self._floating.level_mm(least_g)
+        whole = self._floating.sinking_drop_mm(least_g)
+        if newest is None or afloat is None or whole is None or last.level_mm is None:
+            return None
+        enough = max(LOST_PART * whole / 2, 4 * newest.sd)
+        fell = afloat - newest.value > enough and last.level_mm - newest.value > enough / 2
+        return gone_s if fell else None
+
+    def _after_mm(self, last: LastRest, load_g: float) -> float:
+        """The freeboard that the load now aboard should leave, by the last one measured."""
+        cost_mm = self._floating.freeboard_cost_mm(load_g - last.load_g)
+        return (last.freeboard_mm or 0.0) - max(0.0, cost_mm)
 
     def _rim_is_under(self, at_s: float, least_g: float, span_s: float, hurried: bool) -> bool:
         """Whether the freeboard was far below nought in all parts of the last while."""
