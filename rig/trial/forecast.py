@@ -18,6 +18,7 @@ from statistics import NormalDist
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rig.physics.flotation import whole_items
 from rig.trial.common_offset import CommonOffset
@@ -105,9 +106,9 @@ class Forecast:
         offset = self._offset_of(point.method)
         expected_mm, mm_per_g = self.boats.freeboard_mm(point.load_g)
         variance = point.freeboard_mm_sd**2 + SHAPE_MM_SD**2 + (mm_per_g * point.load_g_sd) ** 2
-        seen = _Seen(offset, point.freeboard_mm - expected_mm, variance)
-        self._seen.append(seen)
-        self._log_fit += offset.learn(seen.residual_mm, variance)
+        residual_mm = point.freeboard_mm - expected_mm
+        self._log_fit += offset.learn(residual_mm, variance)
+        self._seen.append(_Seen(offset, residual_mm.astype(np.float32), float(variance.mean())))
 
     def say(self, load_g: float, items: int | None = None) -> Said:
         """Return the forecast; cheap between two plateaus.
@@ -115,21 +116,34 @@ class Forecast:
         Args:
             load_g: aboard now [g].
             items: aboard now, if counted; else as many as weigh nearest to the load.
+
+        Raises:
+            OutOfRange: the mass of an item is not above 0.
         """
         known = self._known = self._known or self._weigh_up()
-        low, median, high = (
+        room_low, room, room_high = (
             max(0.0, g - load_g) for g in (known.low_g, known.median_g, known.high_g)
         )
-        room_items = self._in_items(low, median, high)
-        all_items: tuple[int | None, ...] = (None, None, None)
-        if self._item_g is not None:
-            aboard = max(0, round(load_g / self._item_g)) if items is None else items
-            all_items = tuple(aboard + (n or 0) for n in room_items)
+        items_low, items_room, items_high = self._in_items(room_low, room, room_high)
+        aboard = items
+        if aboard is None and self._item_g is not None:
+            aboard = max(0, round(load_g / self._item_g))
         return Said(
-            load_g, known.median_g, known.low_g, known.high_g, median, low, high,
-            all_items[1], all_items[0], all_items[2],
-            room_items[1], room_items[0], room_items[2], known.fits,
-        )  # fmt: skip
+            load_g=load_g,
+            median_g=known.median_g,
+            low_g=known.low_g,
+            high_g=known.high_g,
+            room_g=room,
+            room_low_g=room_low,
+            room_high_g=room_high,
+            median_items=_both(aboard, items_room),
+            low_items=_both(aboard, items_low),
+            high_items=_both(aboard, items_high),
+            room_items=items_room,
+            room_low_items=items_low,
+            room_high_items=items_high,
+            fits=known.fits,
+        )
 
     def _offset_of(self, method: FreeboardMethod) -> CommonOffset:
         if method not in self._offsets:
@@ -176,11 +190,12 @@ class Forecast:
         item = self._item_g
         if item is None:
             return None, None, None
+        middle = whole_items(median_g, item)
         z = NormalDist().inv_cdf(INTERVAL[2])
         low_sd, high_sd = (self._item_sd_g * sqrt(g / item) for g in (low_g, high_g))
         low = median_g - hypot(median_g - low_g, z * low_sd)
         high = median_g + hypot(high_g - median_g, z * high_sd)
-        return whole_items(low, item), whole_items(median_g, item), whole_items(high, item)
+        return whole_items(low, item), middle, whole_items(high, item)
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,10 +213,14 @@ class _Seen:
     """One plateau's freeboard against what each boat expects."""
 
     offset: CommonOffset
-    residual_mm: Floats
-    variance: Floats
+    residual_mm: NDArray[np.float32]  # kept for each plateau of a trial: half the memory
+    variance: float
 
     def strange(self, weights: Floats) -> bool:
         """Whether it is off by more than noise, in the light of all that was seen since."""
         off_mm = weights @ (self.residual_mm - self.offset.mm)
-        return bool(off_mm**2 > STRANGE_SDS**2 * (weights @ self.variance))
+        return bool(off_mm**2 > STRANGE_SDS**2 * self.variance)
+
+
+def _both(aboard: int | None, room: int | None) -> int | None:
+    return None if aboard is None or room is None else aboard + room

@@ -3,8 +3,8 @@
     .venv/bin/python tests/benchmarks/forecast_coverage.py [--boats 1000] [--seed 1] ...
 
 Draws boats of all hull families whose true measures differ from the measured ones as the forecast
-assumes, loads each in equal additions and asks at a quarter, a half and three quarters of
-the load it really carries. Nothing here passes or fails; the figures are for reading.
+assumes, loads each in equal additions and asks before anything is measured, at a quarter, a
+half, three quarters and nearly all of the load it really carries. Nothing here passes or fails; the figures are for reading.
 """
 
 import argparse
@@ -23,7 +23,7 @@ from rig.trial.events import CurvePoint
 from rig.trial.forecast import OFFSET_MM_SD, Forecast, Said
 from rig.trial.possible_boats import PossibleBoats
 
-STAGES = (0.0, 0.25, 0.5, 0.75)  # before anything is measured, and at these parts of the load
+STAGES = (0.0, 0.25, 0.5, 0.75, 0.95)  # before anything is measured, and at these parts of the load
 BAD_MM = 8.0
 
 

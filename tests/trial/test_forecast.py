@@ -190,8 +190,14 @@ def test_only_a_thermometer_makes_the_water_sure(water_c, varies):
     assert (got.std() > 1e-6) == varies  # or but rounding
 
 
+def test_water_near_the_end_of_its_range_stays_inside():
+    carries = PossibleBoats(HULL, BOAT_G, 39.9).carries_g
+    assert np.isfinite(carries).all()
+
+
 def test_no_boat_weighs_less_than_nothing():
     boats = PossibleBoats(HULL, 0.0, doubts=Doubts(0.0, 0.5, 0.0, 0.0))
+    assert boats.freeboard_mm(-5.0)[0].max() == 40  # noise lifts no keel out of the water
     assert boats.carries_g.max() <= (40 + held_back_mm(20, 90)) * 15 * WATER
 
 
@@ -228,6 +234,18 @@ def test_a_boat_measured_two_millimetres_too_deep_is_corrected(boats):
     assert before.median_g - after.median_g > 6  # of 30: the flag is likelier to blame
     assert after.low_g < right_g < after.high_g
     assert after.fits
+
+
+def test_a_freeboard_taken_by_another_gauge_has_an_offset_of_its_own(boats):
+    # Half way the rim's gauge gives way to rim and load, which reads 4 mm more: no boat is blamed.
+    one = fed(boats, range(0, 401, 40), true_mm)
+    two = Forecast(boats, ITEM_G)
+    for load in range(0, 401, 40):
+        late = load > 200
+        way = FreeboardMethod.RIM_AND_LOAD if late else FreeboardMethod.RIM_GAUGE
+        two.add(plateau(load, true_mm(load) + 4 * late, 0.3, way))
+    assert two.say(400).median_g == pytest.approx(one.say(400).median_g, abs=3)
+    assert two.say(400).fits
 
 
 def test_where_the_flag_is_trusted_the_correction_is_whole():
@@ -392,6 +410,9 @@ def test_room_shrinks_as_items_go_aboard_and_ends_at_nothing(boats):
     assert later.room_items == start.room_items - 100
     assert (later.median_items, later.low_items) == (start.median_items, start.low_items)
     assert (over.room_g, over.room_high_g, over.room_high_items) == (0, 0, 0)
+    assert later.room_low_g < later.room_g < later.room_high_g
+    assert later.room_low_items < later.room_items < later.room_high_items
+    assert later.room_high_items == int(later.room_high_g / ITEM_G)
 
 
 def test_counted_items_lead_over_what_the_load_would_make_of_them(boats):
@@ -407,8 +428,13 @@ def test_uneven_items_widen_the_count_but_not_the_grams(boats):
     assert uneven.high_items > even.high_items
 
 
+def test_an_item_without_mass_cannot_be_counted(boats):
+    with pytest.raises(OutOfRange):
+        Forecast(boats, 0.0).say(0, items=0)
+
+
 def test_without_a_known_item_there_is_no_count(boats):
-    said = Forecast(boats).say(0)
+    said = Forecast(boats).say(0, items=3)
     assert (said.median_items, said.low_items, said.room_items) == (None, None, None)
 
 
