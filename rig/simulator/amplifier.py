@@ -30,24 +30,23 @@ class Creep:
 
     c' = (share x load - c) / creep_s, the first-order lag that cell makers describe; `share` is
     such that `creep_share` of a step has come after one minute. Works both ways, so it also
-    comes back after unloading. The cell has yielded to its first load long ago.
+    comes back after unloading. The cell has yielded to the first load it shows long ago.
     """
 
-    def __init__(self, part: AmplifierPart, first_g: float) -> None:
+    def __init__(self, part: AmplifierPart) -> None:
         self._tau_s = part.creep_s
         self._share = part.creep_share / -expm1(-_MINUTE_S / part.creep_s)
-        self._first_g = first_g
         self._crept_g = 0.0
-        self._last_s: float | None = None
+        self._first: tuple[float, float] | None = None  # its load, and when we last looked
 
     def at(self, load_g: float, now_s: float) -> float:
         """Return what creep adds to the reading [g]; call it with a time that does not fall."""
         if self._share == 0:
             return 0.0
-        gone_s = 0.0 if self._last_s is None else now_s - self._last_s
-        goal_g = self._share * (load_g - self._first_g)
-        self._crept_g = goal_g + (self._crept_g - goal_g) * exp(-gone_s / self._tau_s)
-        self._last_s = now_s
+        first_g, last_s = self._first or (load_g, now_s)
+        self._first = (first_g, now_s)
+        goal_g = self._share * (load_g - first_g)
+        self._crept_g = goal_g + (self._crept_g - goal_g) * exp((last_s - now_s) / self._tau_s)
         return self._crept_g
 
 

@@ -47,7 +47,7 @@ class Bench:
         self._off_until_s: float | None = None
         self._stumbles: list[tuple[float, Disturbance]] = []  # the board's own, latest first
         self.world.tray = lay_out(self._item, ITEMS, self._rng)
-        self.gauges = Gauges(setup, conditions, seed, self.world.gross_g)
+        self.gauges = Gauges(setup, conditions, seed)
 
     @property
     def now_s(self) -> float:

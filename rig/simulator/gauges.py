@@ -33,7 +33,7 @@ class Gauges:
     else goes wrong.
     """
 
-    def __init__(self, setup: RigSetup, conditions: Conditions, seed: int, first_g: float) -> None:
+    def __init__(self, setup: RigSetup, conditions: Conditions, seed: int) -> None:
         board = conditions.board
         self.words = WrongWords(conditions.amplifier.wrong_words, Random(f"words {seed}"))
         self._setup = setup
@@ -42,7 +42,7 @@ class Gauges:
         self._rng = Random(f"gauges {seed}")
         self._shakes = Random(f"shaking {seed}")
         self._amplifier = conditions.amplifier
-        self._creep = Creep(conditions.amplifier, first_g)
+        self._creep = Creep(conditions.amplifier)
         self._room = Room(conditions.room, Random(f"room {seed}"))
         gauge_hz = board.gauge_hz or board.rate_hz
         self._surface_echo = Echoes(conditions.surface_echo, gauge_hz, Random(f"surface {seed}"))

@@ -101,7 +101,7 @@ def test_a_repeat_gives_the_last_word():
 
 def test_creep_reaches_its_share_in_a_minute_and_comes_back():
     part = AmplifierPart(creep_share=0.0003, creep_s=20.0)
-    creep = Creep(part, first_g=100.0)
+    creep = Creep(part)
     assert creep.at(100.0, 0.0) == 0.0
     creep.at(600.0, 0.0)  # 500 g more from now on
     seen = [creep.at(600.0, second) for second in range(1, 61)]
@@ -117,7 +117,7 @@ def test_creep_reaches_its_share_in_a_minute_and_comes_back():
 
 def test_creep_does_not_depend_on_how_often_it_is_looked_at():
     part = AmplifierPart(creep_share=0.001)
-    coarse, fine = Creep(part, 0.0), Creep(part, 0.0)
+    coarse, fine = Creep(part), Creep(part)
     coarse.at(0.0, 0.0)
     fine.at(0.0, 0.0)
     for i in range(1, 301):
@@ -128,10 +128,12 @@ def test_creep_does_not_depend_on_how_often_it_is_looked_at():
 def test_creep_is_in_the_recording(setup, still, boat):
     part = AmplifierPart(creep_share=0.0003)
     bench = Bench(setup, still.model_copy(update={"amplifier": part}))
+    bench.row()
     bench.world.tray = [2.5] * 550  # 1000 g more than at first
-    seen = [item for _ in range(610) for item in Stream().feed(bench.row())]
+    seen = [item for _ in range(600) for item in Stream().feed(bench.row())]
     counts = [item.load_count for item in seen if isinstance(item, Sample)]
-    assert (counts[599] - counts[0]) / 430 == pytest.approx(0.3, abs=0.01)
+    assert (counts[0] - 84213) / 430 == pytest.approx(60 + 550 * 2.5, abs=0.01)
+    assert (counts[-1] - counts[0]) / 430 == pytest.approx(0.3, abs=0.01)
 
 
 def test_the_zero_moves_with_the_room(setup, still):
