@@ -4,7 +4,9 @@
 
 Draws boats of all hull families whose true measures differ from the measured ones as the forecast
 assumes, loads each in equal additions and asks before anything is measured, at a quarter, a
-half, three quarters and nearly all of the load it really carries. Nothing here passes or fails; the figures are for reading.
+half, three quarters and nearly all of the load it really carries (near the end it must be right
+more often than nine times in ten, for what is held is known). Nothing here passes or fails; the
+figures are for reading.
 """
 
 import argparse
