@@ -5,7 +5,7 @@ from math import sqrt
 
 from rig.setup import RigSetup
 from rig.trial.aboard import additions, total_items
-from rig.trial.doubts import CREEP_PART_SD
+from rig.trial.doubts import CREEP_PART_SD, ZERO_WANDER
 from rig.trial.events import CurvePoint, Freeboard
 from rig.trial.floating import EmptyRest, Floating
 from rig.trial.gauge_track import GaugeTrack
@@ -40,7 +40,9 @@ class Curve:
             return noise / sqrt(tare.n)
         span_part = self._cell.count_per_g_sd / self._cell.count_per_g
         by_load = self.load_g(plateau) * sqrt(span_part**2 + CREEP_PART_SD**2)
-        return sqrt(noise**2 * (1 / plateau.n + 1 / tare.n) + by_load**2)
+        # the cell's zero wanders with the room; like its noise, by its size
+        by_noise = noise**2 * (1 / plateau.n + 1 / tare.n + ZERO_WANDER**2)
+        return sqrt(by_noise + by_load**2)
 
     def load_now(self, at_s: float) -> float:
         """Load aboard at the newest reading [g]; 0 before the tare."""

@@ -17,6 +17,11 @@ AIR_C_SD: Final = 1.5
 ECHO_PART_PER_C: Final = 0.0018  # speed of sound: 0.6 m/s in 343 m/s a degree (Cramer 1993)
 CREEP_PART_SD: Final = 0.00015  # of the load: cells creep 0.03 % within a minute
 
+# Zero drift, in noise of one reading: a cell of 1 mV/V behind an HX711 at 10 readings a second has
+# noise of 1e-5 of its rated load (50 nV, data sheet) and drifts 1e-4 of it a degree (0.1 % in 10);
+# a room changes by some hundredths of a degree in a trial.
+ZERO_WANDER: Final = 0.6
+
 
 def freeboard_sd_by_ruler(hull: Hull, displaced_ml: float) -> float:
     """Return the standard uncertainty of a freeboard worked out from hull and displacement [mm].

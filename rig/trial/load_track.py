@@ -22,7 +22,7 @@ SETTLE_S = 0.6  # steady for so long is at rest; items landing closer together c
 LOOK_BACK_S = 2.0  # the longest window in which a small step is looked for
 RECENT_S = 8.0  # a step is measured against so much of the plateau: the zero may wander
 HAND_S = 15.0  # a child leans on the table for so long at the most (common practice, no source)
-DIP_S = 4.5  # load that is gone for so short a time was not taken out: a hand pressed on the tray
+DIP_S = 4.5  # load that comes or goes for so short a time is a hand on the tray
 _WINDOWS = (3, 5, 8, 13, 21, 34, 55, 89, 144)  # readings
 _SURE = 6.0  # standard deviations: one false alarm in years of readings
 _SAME_ITEM = 0.5  # a level within half an item of the last one is the same level
@@ -202,8 +202,10 @@ class LoadTrack:
             del self.plateaus[returned + 1 :]
             self._go_on(self.plateaus[-1], first)
             return Step(arrived_s, last, self.plateaus[-1])
-        if self._is_dip(first, mean):
-            del self.plateaus[-1]
+        if self._was_hand(first, mean):
+            hand = self.plateaus.pop()
+            if mean < hand.mean_g:  # what stayed had come with it, or before it
+                arrived_s = hand.arrived_s
         self._begin(first, arrived_s)
         return Step(arrived_s, last, self.plateaus[-1])
 
@@ -232,13 +234,18 @@ class LoadTrack:
                 return number
         return None
 
-    def _is_dip(self, first: int, mean: float) -> bool:
-        """Whether the last plateau was a short hollow between two that are higher."""
+    def _was_hand(self, first: int, mean: float) -> bool:
+        """Whether the last plateau was short, and not on the way up from the one before to here.
+
+        A hand on the tray lends or takes weight while items go aboard as well.
+        """
         if len(self.plateaus) < 2:
             return False
-        before, hollow = self.plateaus[-2:]
-        gone_s = self._at_s[first] - (before.end_s or hollow.start_s)
-        return gone_s <= DIP_S and hollow.mean_g < before.mean_g < mean
+        before, short = self.plateaus[-2:]
+        gone_s = self._at_s[first] - (before.end_s or short.start_s)
+        return (
+            gone_s <= DIP_S and before.mean_g < mean and not (before.mean_g <= short.mean_g <= mean)
+        )
 
     def _half_way(self, low: float, high: float, moved: int, rest: int) -> float:
         """When the load first crossed the middle between two plateaus."""
