@@ -166,7 +166,7 @@ def _outcome_also(bench: Bench, end_s: float) -> list[str]:
     if vessel is None or hands is None or vessel.gone_at_s is None:
         return []
     also = []
-    since_s = end_s - max((a.last_s for a in hands.additions if a.last_s <= end_s), default=0.0)
+    since_s = end_s - max((a.at_s for a in hands.additions if a.at_s <= end_s), default=0.0)
     if vessel.fortune == "heeled" and vessel.load_g > _NEAR_FULL * vessel.capacity_g:
         also.append("swamped")  # the addition that tipped it would have filled it, or nearly
     if vessel.fortune == "leaked":

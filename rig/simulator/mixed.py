@@ -28,7 +28,8 @@ outcome, outcome_also: what befell it, and what the numbers cannot tell from it:
     gauge watching; a leak of a few millilitres in a boat that was full.
 capacity_g, true_capacity_g: of the true boat, to the level rim, and with what its rim holds back.
 plateaus: stretches at constant load, each with its load and mean true freeboard.
-track: (at_s, load_g, freeboard_mm) every 0.1 s, afloat and after, still water.
+track: (at_s, load_g, freeboard_mm) every 0.1 s, afloat and after, still water. The freeboard of
+    a boat that leaks is not to be judged where no rim gauge can see it.
 
 What an engine may know beforehand, and what its stated uncertainties must therefore hold: each
 measure of the hull is read with a standard deviation of 1 mm, the boat weighed with 0.5 g;

@@ -137,7 +137,12 @@ def _sinking(verdict: Verdict, truth: dict, result) -> None:
 
 
 def _coverage(verdict: Verdict, truth: dict, result, drops: list[dict]) -> None:
-    """The tare plateau is nought by definition; what is told after the sinking is no plateau."""
+    """The tare plateau is nought by definition; what is told after the sinking is no plateau.
+
+    Water that leaks into a boat does not move the level: without a rim gauge nobody can know the
+    freeboard of a leaking boat, so that is not judged.
+    """
+    blind = "leaked" in truth["kinds"] and "rim" not in truth["gauges"]
     times = [row[0] for row in truth["track"]]
     end_s = truth["sunk_at_s"] if truth["sunk_at_s"] is not None else truth["ends_s"]
     for point in result.curve[1:]:
@@ -156,7 +161,7 @@ def _coverage(verdict: Verdict, truth: dict, result, drops: list[dict]) -> None:
         )
         verdict.load_z.append(z)
         verdict.load_covered.append(abs(z) <= COVERS)
-        if point.freeboard_mm is None:
+        if point.freeboard_mm is None or blind:
             continue
         calm = [mm for at_s, _, mm in rows if at_s >= from_s + CALM_S] or [rows[-1][2]]
         z = _z(point.freeboard_mm - fmean(calm), point.freeboard_mm_sd)

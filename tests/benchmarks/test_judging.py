@@ -155,6 +155,13 @@ def test_intervals_cover_or_not():
     assert judged(curve=(tare, point(5.4, 24.0, 15.1, None, 0.0))).load_covered == [False]
 
 
+def test_the_freeboard_of_a_leaking_boat_is_judged_only_with_a_rim_gauge():
+    leaking = {**TRUTH, "kinds": ["leaked"]}
+    assert judged(leaking).freeboard_covered == [True]
+    assert judged({**leaking, "gauges": "surface"}).freeboard_covered == []
+    assert judged({**TRUTH, "gauges": "surface"}).freeboard_covered == [True]
+
+
 def test_no_result_is_wrong_in_everything():
     verdict = judging.judge(TRUTH, None, ITEM_G)
     assert verdict.error and not (verdict.held or verdict.additions or verdict.outcome)

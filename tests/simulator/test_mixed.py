@@ -108,6 +108,14 @@ def test_the_true_boat_is_near_the_measured_one(trials):
     assert 0.02 < (sum(o * o for o in off) / N) ** 0.5 < 0.09  # 1 mm on 18 to 40 mm of depth
 
 
+def test_a_leak_that_an_addition_finished_is_open_without_a_rim_gauge():
+    """Trial 110 of seed 1: items were still landing when it went."""
+    truth = mixed_trial(110, seed=1)[3]
+    assert (truth["outcome"], truth["gauges"]) == ("leaked", "surface")
+    assert truth["additions"][-1]["last_s"] > truth["sunk_at_s"] > truth["additions"][-1]["at_s"]
+    assert truth["outcome_also"] == ["heeled"]
+
+
 ADDITIONS = [Landed(5.0, 5.3, 50.0, 20), Landed(14.0, 14.3, 25.0, 10)]
 
 
