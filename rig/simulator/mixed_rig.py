@@ -61,6 +61,8 @@ def draw_setup(
             sections["surface"] = _gauge(rng, 330, 420)
         if "rim" in gauges:
             sections["rim"] = {**_gauge(rng, 380, 460), "flag_mm": rng.choice((40, 50, 60, 80))}
+        if gauges == "rim+surface":  # one room, one thermometer on its wall
+            sections["rim"]["air_c"] = sections["surface"]["air_c"]
     else:  # a rig that weighs only: nobody measured the tub
         water = water.model_copy(update={"tub_area_mm2": _area_mm2(tub)})
     return RigSetup.model_validate(sections), gauges, water, cell_g

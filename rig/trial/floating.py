@@ -6,7 +6,7 @@ from math import sqrt
 from rig.errors import OutOfRange
 from rig.physics.flotation import draft_for_volume
 from rig.physics.tub import Tub
-from rig.setup import Boat, RigSetup
+from rig.setup import Boat, RigSetup, RimGauge, SurfaceGauge
 from rig.trial.doubts import AIR_C_SD, ECHO_PART_PER_C, freeboard_sd_by_ruler
 from rig.trial.events import Freeboard, FreeboardMethod
 from rig.trial.gauge_track import GaugeTrack, Mean
@@ -35,12 +35,7 @@ class Floating:
         self._boat = boat
         self._density = density_g_ml
         self._tub: Tub | None = setup.tub.table if setup.tub else None
-        gauges = [gauge for gauge in (setup.surface, setup.rim) if gauge]
-        echoes = any(gauge.unit == "us" for gauge in gauges)
-        self._echo_part = AIR_C_SD * ECHO_PART_PER_C if echoes else 0.0
-        self._apart_mm = 0.0
-        if setup.surface and setup.rim:
-            self._apart_mm = setup.surface.height_mm - setup.rim.height_mm + setup.rim.flag_mm
+        self._surface, self._rim = setup.surface, setup.rim
         self._height_sd = sqrt(
             (setup.surface.height_mm_sd if setup.surface else 0.0) ** 2
             + (setup.rim.height_mm_sd if setup.rim else 0.0) ** 2
@@ -55,9 +50,8 @@ class Floating:
             rim = track.rim.between(from_s, to_s)
             return None if rim is None else self._by_rim_and_load(rim, load_g)
         if mean := track.freeboard.between(from_s, to_s):
-            # what the two beams' lengths differ by is all that a wrong speed of sound can spoil
-            apart_mm = self._apart_mm + mean.value
-            sd = sqrt(mean.sd**2 + self._height_sd**2 + (apart_mm * self._echo_part) ** 2)
+            echo_sd = self._echo_sd(level.value, mean.value + level.value)
+            sd = sqrt(mean.sd**2 + self._height_sd**2 + echo_sd**2)
             return Freeboard(mean.value, sd, FreeboardMethod.RIM_GAUGE)
         return self._by_displacement(level)
 
@@ -108,6 +102,14 @@ class Floating:
             rise = load_g / self._density * (high - low) / (v_high - v_low)
         return rest.value - (boat.hull.depth_mm - draft) + rise
 
+    def _echo_sd(self, level_mm: float, rim_mm: float) -> float:
+        """What a wrong speed of sound does to rim less level: the beams differ in length [mm]."""
+        if self._surface is None or self._rim is None:
+            return 0.0
+        down_to_water = self._surface.height_mm - level_mm
+        down_to_flag = self._rim.height_mm - self._rim.flag_mm - rim_mm
+        return abs(_echo_part(self._surface) * down_to_water - _echo_part(self._rim) * down_to_flag)
+
     def _ruler_sd(self, rise_ml: float) -> float:
         if self._boat is None:
             return 0.0
@@ -120,7 +122,7 @@ class Floating:
             return None
         rest_sd = rest.sd if rest else 0.0
         ruler_sd = self._ruler_sd(0.0)
-        echo_sd = abs(rest.value - rim.value) * self._echo_part if rest else 0.0
+        echo_sd = _echo_part(self._rim) * abs(rest.value - rim.value) if rest else 0.0
         sd = sqrt(rim.sd**2 + rest_sd**2 + ruler_sd**2 + echo_sd**2)
         return Freeboard(rim.value - level_mm, sd, FreeboardMethod.RIM_AND_LOAD)
 
@@ -144,7 +146,12 @@ class Floating:
             draft = draft_for_volume(hull, max(displaced_ml, 0.0))
             freeboard = hull.depth_mm - draft
         per_level = area / hull.waterplane(draft).area_mm2
-        echo_sd = abs(level.value - rest.value) * self._echo_part
+        echo_sd = _echo_part(self._surface) * abs(level.value - rest.value)
         level_sd = per_level * sqrt(level.sd**2 + rest.sd**2 + echo_sd**2)
         sd = sqrt(level_sd**2 + self._ruler_sd(rise_ml) ** 2)
         return Freeboard(freeboard, sd, FreeboardMethod.DISPLACEMENT)
+
+
+def _echo_part(gauge: SurfaceGauge | RimGauge | None) -> float:
+    """Standard uncertainty of an echo's distance by the air's temperature, as a part of it."""
+    return AIR_C_SD * ECHO_PART_PER_C if gauge is not None and gauge.unit == "us" else 0.0
