@@ -118,6 +118,12 @@ def test_an_item_put_on_and_taken_back_is_no_addition(setup, still, boat, layout
     assert len(bench.world.tray) == 100
 
 
+def test_hands_are_not_done_while_something_is_lent(setup, still, boat):
+    plan = only({"kind": "loan", "at_s": 2.0, "for_s": 2.5})
+    assert not played(setup, still, boat, plan, 3)[1].hands.done
+    assert played(setup, still, boat, plan, 5)[1].hands.done
+
+
 def test_an_item_that_was_lent_to_a_boat_that_sinks_stays_aboard(setup, still, boat):
     loan = Disturbance(kind="loan", at_s=2.0, for_s=3.0)
     plan = Plan(((1.0, 65),), disturb=(loan,))  # 66 are one too many
