@@ -61,7 +61,7 @@ WORDS: Final[dict[str, dict[str, str]]] = {
         "taring": "Hands off! The rig is getting ready",
         "adding": "Put on the next weights",
         "holding": "Keep still",
-        "sinking": "Down! The water came over the rim",
+        "sinking": "Down it goes!",
         "ended": "All done",
     },
     "outcome": {

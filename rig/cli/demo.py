@@ -13,7 +13,13 @@ from rig.simulator import DemoClass
 
 @click.command()
 @click.option("--host", default=LOOPBACK, show_default=True, help="0.0.0.0 for the whole network.")
-@click.option("--port", default=DEFAULT_PORT, show_default=True, help="0 takes a free one.")
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65_535),
+    default=DEFAULT_PORT,
+    show_default=True,
+    help="0 takes a free one.",
+)
 @click.option("--pin", help="Of the Desk. [default: none on this machine, else a new one]")
 @click.option(
     "--speed",

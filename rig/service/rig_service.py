@@ -87,6 +87,8 @@ class RigService:
         while not self._stopping.is_set():
             chunk = self._source.read()
             with self._lock:
+                if self._stopping.is_set():
+                    return  # the writer may be closed by now
                 if chunk:
                     self.arrived(chunk)
                 self.tell_source()
@@ -143,7 +145,7 @@ class RigService:
         """Begin a trial of a boat. Raises OutOfPlace, RigError."""
         with self._lock:
             if self._engine.running:
-                raise OutOfPlace("A test is running.", "Stop it or void it first.")
+                raise OutOfPlace("A trial is running.", "Stop it or void it first.")
             boat = self._boats.get(label)
             if boat is None:
                 raise RigError(f'There is no boat called "{label}".', "Choose one from the list.")
@@ -188,7 +190,7 @@ class RigService:
     def _mark(self, word: str, text: str = "") -> None:
         with self._lock:
             if not self._engine.running:
-                raise OutOfPlace("No test is running.", "Start one first.")
+                raise OutOfPlace("No trial is running.", "Start one first.")
             line = encode(Mark(self._stream.last_ms, word, text))
             self._writer.put(line)
             self._feed(line)
@@ -204,7 +206,7 @@ class RigService:
         """Make the next boat ready; None when all have had their turn. Raises OutOfPlace."""
         with self._lock:
             if self._engine.running:
-                raise OutOfPlace("A test is running.", "Stop it or void it first.")
+                raise OutOfPlace("A trial is running.", "Stop it or void it first.")
             self._next = self._after(self._next, again=True)
             text = f"Next: {self._next}." if self._next else "Every boat has had its turn."
             self.live.publish("now", idle_told(text))

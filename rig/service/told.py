@@ -1,6 +1,7 @@
 """What the pages are told: plain dictionaries made from a trial's own numbers, no arithmetic."""
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from rig.physics.flotation import whole_items
@@ -72,6 +73,7 @@ def now_told(
         "draft_mm": view.draft_mm,
         "hold_left_s": view.hold_left_s,
         "water_c": view.water_c,
+        "forecast": asdict(view.forecast) if view.forecast else None,
     }
 
 
@@ -125,6 +127,18 @@ def _prediction_told(prediction: Prediction | None, item: Item | None) -> dict[s
     return {
         "capacity_g": prediction.capacity_g,
         "capacity_items": prediction.capacity_items,
+        "held_back_g": prediction.held_back_g,
+        "held_back_items": prediction.held_back_items,
+        "held_back_mm": prediction.held_back_mm,
+        "band": [
+            {
+                "load_g": point.load_g,
+                "items": point.load_g / item.mass_g if item else None,
+                "low_mm": point.low_mm,
+                "high_mm": point.high_mm,
+            }
+            for point in prediction.band
+        ],
         "curve": [
             {
                 "load_g": load_g,

@@ -1,9 +1,10 @@
 """The measured sinking curve: load and freeboard of each plateau."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import sqrt
 
-from rig.setup import RigSetup
+from rig.setup import Layout, RigSetup
 from rig.trial.aboard import additions, total_items
 from rig.trial.doubts import CREEP_PART_SD, ZERO_WANDER
 from rig.trial.events import CurvePoint, Freeboard
@@ -15,6 +16,8 @@ from rig.trial.sinking import LastRest
 CALM_S = 1.0  # waves of an addition die down before the freeboard is averaged
 NOW_S = 0.5  # what is shown as "now" is the mean of the last half second
 NEW_S = 4.0  # a hand takes the tray's weight for less
+WAY_S = 5.0  # from tray to boat a hand takes so long at the most (common practice, no source)
+CLEARLY = 5.0  # standard deviations
 HOLD_SLACK_S = 0.01  # times come in whole milliseconds
 
 
@@ -28,6 +31,7 @@ class Curve:
         self.item_g = setup.item.mass_g if setup.item else None
         self._cell = setup.load
         self._hold_s = setup.rig.hold_s
+        self._by_hand = setup.rig.layout is Layout.FEED_TRAY
 
     def load_g(self, plateau: Plateau) -> float:
         """Load aboard on a plateau, less that of the first one [g]."""
@@ -61,8 +65,32 @@ class Curve:
 
     def freeboard(self, plateau: Plateau, end_s: float) -> Freeboard | None:
         """Mean freeboard of a plateau up to a moment, without its waves if it is long enough."""
-        calm = CALM_S if end_s - plateau.start_s >= 2.5 * CALM_S else 0.0
-        return self.freeboard_between(plateau.start_s + calm, end_s, self.load_g(plateau))
+        from_s = self.settled_s(plateau, end_s)
+        calm = CALM_S if end_s - from_s >= 2.5 * CALM_S else 0.0
+        return self.freeboard_between(from_s + calm, end_s, self.load_g(plateau))
+
+    def settled_s(self, plateau: Plateau, end_s: float) -> float:
+        """When the load of a plateau had reached the boat.
+
+        From a feed tray it takes a hand's way: the tray is lighter at once, the boat goes down
+        later. The gauge that moves most tells when, if the two stretches on either side of some
+        moment within the hand's time differ clearly.
+        """
+        if not self._by_hand or plateau is self.load.plateaus[0]:
+            return plateau.start_s
+        gauges = self.gauges
+        channel = gauges.freeboard if gauges.freeboard.values else gauges.level
+        best_s, best_z = plateau.start_s, CLEARLY
+        latest_s = min(WAY_S, (end_s - plateau.start_s) / 2)
+        for tenth in range(4, int(latest_s * 10), 2):
+            at_s = plateau.start_s + tenth / 10
+            before, after = channel.between(plateau.start_s, at_s), channel.between(at_s, end_s)
+            if before is None or after is None:
+                continue
+            z = abs(before.value - after.value) / max(sqrt(before.sd**2 + after.sd**2), 1e-9)
+            if z > best_z:
+                best_s, best_z = at_s, z
+        return best_s
 
     def freeboard_between(self, from_s: float, to_s: float, load_g: float) -> Freeboard | None:
         """Mean freeboard over any stretch at one load."""
@@ -82,7 +110,7 @@ class Curve:
     def point(self, plateau: Plateau, end_s: float) -> CurvePoint:
         """One plateau, up to a moment."""
         found = self.freeboard(plateau, end_s)
-        lasted_s = end_s - plateau.start_s
+        lasted_s = end_s - self.settled_s(plateau, end_s)
         empty = plateau is self.load.plateaus[0]
         return CurvePoint(
             at_s=plateau.start_s,
@@ -104,6 +132,22 @@ class Curve:
             if plateau is self.load.plateaus[0] or end_s - plateau.start_s >= CALM_S:
                 points.append(self.point(plateau, end_s))
         return points
+
+    def without_last_straw(self, points: list[CurvePoint], sunk_s: float) -> list[CurvePoint]:
+        """The points, the last one not held if its load was still on its way when the boat sank.
+
+        From a feed tray the weights reach the boat later than they leave the tray; the addition
+        that sent it down was not carried, however long the hand took.
+        """
+        last = self.load.plateaus[-1]
+        # then the last straw is the movement after it
+        moved_on = last.end_s is not None and last.end_s <= sunk_s + NOW_S
+        on_its_way = self._by_hand and sunk_s - last.arrived_s <= WAY_S + CALM_S and not moved_on
+        if not points or not on_its_way or points[-1].at_s < last.start_s:
+            return points
+        if len(points) == 1 or self.settled_s(last, sunk_s) > last.start_s:
+            return points
+        return [*points[:-1], replace(points[-1], held=False)]
 
     def afloat_before(self, sunk_s: float) -> list[Plateau]:
         """Plateaus that had begun, and calmed down, before the boat went down."""

@@ -67,12 +67,57 @@ class CurvePoint:
 
 
 @dataclass(frozen=True, slots=True)
+class BandPoint:
+    """Freeboard under a load [mm]: 90 % of the possible boats lie between low and high."""
+
+    load_g: float
+    low_mm: float
+    median_mm: float
+    high_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Prediction:
-    """What Archimedes says before the first item: level rim, the boat's own mass taken off."""
+    """What Archimedes says before the first item: the boat's own mass taken off.
+
+    `capacity_g` is with the water level with the rim. A clean dry rim holds back some water, so
+    up to `held_back_g` is predicted right as well; `held_back_mm` is how much it can hold back.
+    """
 
     capacity_g: float
     capacity_items: int | None
-    curve: tuple[tuple[float, float], ...]  # (load_g, freeboard_mm)
+    held_back_g: float
+    held_back_items: int | None
+    held_back_mm: float
+    curve: tuple[tuple[float, float], ...]  # (load_g, freeboard_mm), level rim
+    band: tuple[BandPoint, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """The forecast at one moment: median, and low to high is the 90 % interval.
+
+    `..._g` is the largest load the boat carries; below 0 if it goes down empty. `..._items` is
+    that in whole items, those aboard counted as such; None if no item is known. `room_...` is
+    what may still go aboard. `fits` is False when the curve says that this is not the boat that
+    was measured: wrong boat chosen, wrong measure, much water inside. The forecast is a guess
+    then, and reaches down to what was held.
+    """
+
+    load_g: float
+    median_g: float
+    low_g: float
+    high_g: float
+    room_g: float
+    room_low_g: float
+    room_high_g: float
+    median_items: int | None
+    low_items: int | None
+    high_items: int | None
+    room_items: int | None
+    room_low_items: int | None
+    room_high_items: int | None
+    fits: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,4 +221,5 @@ class LiveView:
     draft_mm: float | None = None
     hold_left_s: float | None = None
     water_c: float | None = None
+    forecast: Said | None = None
     additions: list[Addition] = field(default_factory=list)

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from rig.physics.flotation import whole_items
 from rig.trial.common_offset import CommonOffset
-from rig.trial.events import CurvePoint, FreeboardMethod
+from rig.trial.events import CurvePoint, FreeboardMethod, Said
 from rig.trial.possible_boats import Floats, PossibleBoats, weighted_quantiles
 
 INTERVAL: Final = (0.05, 0.5, 0.95)  # low end, median, high end: 90 % lie between
@@ -32,33 +32,6 @@ SHAPE_MM_SD: Final = 0.2  # a real hull is not quite its family's shape; water c
 STRANGE_SDS: Final = 4.0  # a plateau this far from what the believed boats expect is strange
 MANY_STRANGE: Final = 0.25  # one strange plateau, and this part of all, may be; more are no chance
 LEAST_BOATS: Final = 30  # with fewer boats to speak for the rest, doubt is widened
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """The forecast at one moment: median, and low to high is the 90 % interval.
-
-    `..._g` is the largest load the boat carries; below 0 if it goes down empty. `..._items` is
-    that in whole items, those aboard counted as such; None if no item is known. `room_...` is
-    what may still go aboard. `fits` is False when the curve says that this is not the boat that
-    was measured: wrong boat chosen, wrong measure, much water inside. The forecast is a guess
-    then, and reaches down to what was held.
-    """
-
-    load_g: float
-    median_g: float
-    low_g: float
-    high_g: float
-    room_g: float
-    room_low_g: float
-    room_high_g: float
-    median_items: int | None
-    low_items: int | None
-    high_items: int | None
-    room_items: int | None
-    room_low_items: int | None
-    room_high_items: int | None
-    fits: bool
 
 
 class Forecast:

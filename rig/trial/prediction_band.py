@@ -7,20 +7,11 @@ import numpy as np
 
 from rig.physics.capillarity import DRY_RIM_DEG, held_back_mm
 from rig.physics.flotation import capacity_g
+from rig.trial.events import BandPoint
 from rig.trial.forecast import INTERVAL
 from rig.trial.possible_boats import PossibleBoats, weighted_quantiles
 
 _POINTS: Final = 31
-
-
-@dataclass(frozen=True, slots=True)
-class BandPoint:
-    """Freeboard under a load [mm]: 90 % of the possible boats lie between low and high."""
-
-    load_g: float
-    low_mm: float
-    median_mm: float
-    high_mm: float
 
 
 @dataclass(frozen=True, slots=True)

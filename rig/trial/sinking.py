@@ -23,6 +23,9 @@ GONE_S = 3.0  # hands stay in the beam for 2 s at the most (common practice, no 
 LOST_PART = 0.35  # of the displacement; solids of 2.4 g/ml and more leave 0.58 or more
 LEAST_FALL_MM = 1.2  # less is a float that sticks, or a nudge (common practice, no source)
 SEEN_SD = 8.0  # the level can bear witness if a sinking would move it by so much noise
+SMOOTH_S, SLOW_SMOOTH_S = 0.3, 1.0
+SLOW_MM = 3.0  # a boat that goes down by less in a second is looked at through a longer mean
+NEAR_MM = 1.5
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
 
@@ -51,6 +54,7 @@ class SinkingWatch:
     def look(
         self,
         at_s: float,
+        load_g: float,
         least_g: float,
         last_rest: Callable[[], LastRest],
         added_s: float | None,
@@ -60,18 +64,19 @@ class SinkingWatch:
 
         Args:
             at_s: now.
+            load_g: aboard now.
             least_g: what is aboard for sure: a load that has only just appeared may be a hand.
             last_rest: asked how the boat last lay afloat, if that is needed.
             added_s: when load last went aboard, if it did.
             hurried: the trial ends now; one look must do where two are better.
         """
         if self._flag_gone(at_s):
-            return self._gone_with_the_flag(at_s, least_g, last_rest())
+            return self._gone_with_the_flag(at_s, load_g, least_g, last_rest())
         missing = self._level_missing(at_s, least_g, last_rest, hurried)
         if self._rim_is_under(at_s, least_g, CONFIRM_S, hurried):
             alone = hurried or not self._level_could_tell(at_s, least_g)
             if missing or alone or self._rim_is_under(at_s, least_g, ALONE_S, False):
-                return self._crossing(last_rest().freeboard_mm)
+                return self._crossing(last_rest(), load_g)
             return None
         if missing is None:
             return None
@@ -85,7 +90,9 @@ class SinkingWatch:
         seen = self._track.rim.at_s
         return len(seen) >= 10 and at_s - seen[-1] >= GONE_S
 
-    def _gone_with_the_flag(self, at_s: float, least_g: float, last: LastRest) -> float | None:
+    def _gone_with_the_flag(
+        self, at_s: float, load_g: float, least_g: float, last: LastRest
+    ) -> float | None:
         """The moment it went down, if the rim was falling, or the level has fallen, since then.
 
         Without either the gauge may just have died.
@@ -96,7 +103,7 @@ class SinkingWatch:
             newest_mm = max(freeboard.values[-2:])
             fall_mm = max(UNDER_MM, 4 * freeboard.noise)
             if newest_mm < min(last.freeboard_mm, self._after_mm(last, least_g)) - fall_mm:
-                return self._crossing(last.freeboard_mm) if newest_mm < 0 else gone_s
+                return self._crossing(last, load_g) if newest_mm < 0 else gone_s
         newest, afloat = level.between(at_s - 2 * CONFIRM_S, at_s), self._floating.level_mm(least_g)
         whole = self._floating.sinking_drop_mm(least_g)
         if newest is None or afloat is None or whole is None or last.level_mm is None:
@@ -128,13 +135,20 @@ class SinkingWatch:
             return None
         return Mean(rim.value - level_mm, rim.sd, rim.n)
 
-    def _crossing(self, last_rest_mm: float | None) -> float:
-        """When the smoothed freeboard last stood above the water (or above its last rest)."""
+    def _crossing(self, last: LastRest, load_g: float) -> float:
+        """When the smoothed freeboard last stood above the water, or above its last rest.
+
+        A boat that lay near nought before its last load, or below behind a dry rim, went
+        under half-way between that rest and where the load would have put it.
+        """
         channel = self._track.freeboard
-        base = -2 * channel.noise / sqrt(_smoothing(channel))  # nought, as far as noise lets see
-        if last_rest_mm is not None and last_rest_mm < 1.0:
-            base = last_rest_mm - max(1.0, 3 * channel.noise)
-        return _last_above(channel, base)
+        base = -2 * channel.noise / sqrt(_rows_in(channel, SMOOTH_S))  # nought, as noise lets see
+        if last.freeboard_mm is not None and last.freeboard_mm < NEAR_MM:
+            base = min(base, (last.freeboard_mm + self._after_mm(last, load_g)) / 2)
+        quick_s = _last_above(channel, base, SMOOTH_S)
+        later = channel.between(quick_s + 0.7, quick_s + 1.3)
+        slow = later is not None and later.value > base - SLOW_MM
+        return _last_above(channel, base, SLOW_SMOOTH_S) if slow else quick_s
 
     def _level_could_tell(self, at_s: float, least_g: float) -> bool:
         """Whether a sinking would show in the level."""
@@ -169,20 +183,21 @@ class SinkingWatch:
         surplus = self._track.surplus
         if not surplus.values:
             return self._track.level.at_s[-1]
-        noise = surplus.noise / sqrt(_smoothing(surplus))
-        return _last_above(surplus, -max(0.1 * missing_mm, 2 * noise))
+        noise = surplus.noise / sqrt(_rows_in(surplus, SMOOTH_S))
+        return _last_above(surplus, -max(0.1 * missing_mm, 2 * noise), SMOOTH_S)
 
 
-def _smoothing(channel: Channel) -> int:
-    """Rows in about 0.3 s."""
+def _rows_in(channel: Channel, span_s: float) -> int:
+    """Rows in so much time, one at least."""
     seconds = channel.at_s[-1] - channel.at_s[0]
-    return max(1, min(len(channel.values), round(0.3 * len(channel.values) / max(seconds, 1e-9))))
+    rows = round(span_s * len(channel.values) / max(seconds, 1e-9))
+    return max(1, min(len(channel.values), rows))
 
 
-def _last_above(channel: Channel, base: float) -> float:
+def _last_above(channel: Channel, base: float, span_s: float) -> float:
     """The time at which the smoothed series last crossed `base` downwards."""
     later: tuple[float, float] | None = None
-    for at_s, value in channel.backwards(_smoothing(channel)):
+    for at_s, value in channel.backwards(_rows_in(channel, span_s)):
         if value > base:
             if later is None:
                 return at_s

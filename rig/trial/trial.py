@@ -26,15 +26,18 @@ from rig.trial.events import (
 )
 from rig.trial.fate import fate_of
 from rig.trial.floating import Floating
+from rig.trial.forecast import Forecast
 from rig.trial.last_moments import last_moments
-from rig.trial.load_track import Step
+from rig.trial.load_track import Plateau, Step
 from rig.trial.plausible import Plausible
+from rig.trial.possible_boats import PossibleBoats
 from rig.trial.prediction import predict
 from rig.trial.sinking import SinkingWatch
 
 WAIT_S = 6.0  # after the sinking: how long the last load may take to settle
 LEAST_WAIT_S = 1.0
 HAND_OFF_S = 3.5  # a load that stays so long is no hand on the tray
+LEARN_S = 2.0  # shorter plateaus teach the forecast nothing
 REST_EVERY_S = 0.3
 LOOK_EVERY_S = 0.09  # a little less than a row at ten a second
 SAME_MOMENT_S = 0.5  # an addition this long after the rim went under still counts as aboard
@@ -59,6 +62,9 @@ class Trial:
         self._holds = 0  # plateaus up to here have had their hold told
         self._sunk: Sunk | None = None
         self._warnings: list[str] = []
+        self._density = water_density(ROOM_C)
+        self._forecast: Forecast | None = None
+        self._foretold: set[float] = set()  # plateaus the forecast has learnt from, by their start
         self._now_s = 0.0
         self._rested_s = self._looked_s = -1.0
 
@@ -171,27 +177,45 @@ class Trial:
         self._weigh(self._despiker.rest())
         self._curve.gauges.finish()
 
-    def _density(self) -> float:
-        """Of the water, by its temperature before the first item [g/ml]."""
-        mean_c = sum(self._water) / len(self._water) if self._water else ROOM_C
+    def _water_c(self) -> float | None:
+        """Temperature of the water before the first item; None where it is not known [deg C]."""
+        if not self._water:
+            return None
+        mean_c = sum(self._water) / len(self._water)
         try:
-            return water_density(mean_c)
+            water_density(mean_c)
         except OutOfRange as err:
             self._warn(f"{err} Taken as {ROOM_C:g} deg C.")
-            return water_density(ROOM_C)
+            return None
+        return mean_c
 
     def _tare(self) -> list[TrialEvent]:
-        density = self._density()
-        self._curve.floating = Floating(self._setup, self.boat, density)
+        water_c = self._water_c()
+        self._density = water_density(ROOM_C if water_c is None else water_c)
+        self._curve.floating = Floating(self._setup, self.boat, self._density)
         self._watch = SinkingWatch(self._curve.gauges, self._curve.floating)
         self._plausible = Plausible(self._setup, self._curve.floating)
         if self.boat is not None:
-            self.prediction = predict(self.boat, density, self._setup.item)
+            boats = PossibleBoats(self.boat.hull, self.boat.mass_g, water_c)
+            self.prediction = predict(self.boat, boats, self._setup.item)
+            item = self._setup.item
+            self._forecast = (
+                Forecast(boats, item.mass_g, item.mass_sd_g) if item else Forecast(boats)
+            )
         return [Tared(self._now_s, self.prediction)]
+
+    def _foretell(self, plateau: Plateau, end_s: float) -> None:
+        """Let the forecast learn from a plateau, once."""
+        if self._forecast is None or plateau.start_s in self._foretold:
+            return
+        if end_s - plateau.start_s >= LEARN_S:
+            self._foretold.add(plateau.start_s)
+            self._forecast.add(self._curve.point(plateau, end_s))
 
     def _step(self, step: Step) -> list[TrialEvent]:
         if self._sunk is not None and step.at_s > self._sunk.at_s + SAME_MOMENT_S:
             return []
+        self._foretell(step.before, step.before.end_s or self._now_s)
         aboard = self._aboard(self._now_s)
         if step.mass_g < 0:
             return [TakenBack(step.at_s, -step.mass_g, tuple(aboard))]
@@ -205,10 +229,14 @@ class Trial:
             return []
         if self._watch.suspected(at_s):
             return []
-        if at_s - load.plateaus[newest].start_s < self._setup.rig.hold_s:
+        plateau = load.plateaus[newest]
+        if at_s - plateau.start_s < self._setup.rig.hold_s:
+            return []
+        if at_s - self._curve.settled_s(plateau, at_s) < self._setup.rig.hold_s:
             return []
         self._holds = newest
-        return [Held(self._curve.point(load.plateaus[newest], at_s))]
+        self._foretell(plateau, at_s)
+        return [Held(self._curve.point(plateau, at_s))]
 
     def _look_for_sinking(self, at_s: float, hurried: bool = False) -> list[TrialEvent]:
         if self._watch is None:
@@ -217,7 +245,12 @@ class Trial:
         plateaus = curve.load.plateaus
         added_s = plateaus[-1].arrived_s if len(plateaus) > 1 else None
         found_s = self._watch.look(
-            at_s, curve.least_load(at_s), lambda: curve.last_rest(at_s), added_s, hurried
+            at_s,
+            curve.load_now(at_s),
+            curve.least_load(at_s),
+            lambda: curve.last_rest(at_s),
+            added_s,
+            hurried,
         )
         if found_s is None:
             return []
@@ -254,8 +287,13 @@ class Trial:
         view.items = total_items(view.additions) if curve.item_g else None
         view.water_c = self._water[-1] if self._water else None
         found = curve.freeboard_between(at_s - NOW_S, at_s, curve.load_now(at_s))
+        if self._sunk is not None:
+            found = None  # a boat that is down has no freeboard
         view.freeboard_mm = found.freeboard_mm if found else None
         view.freeboard_mm_sd = found.freeboard_mm_sd if found else None
+        view.forecast = None
+        if self._forecast is not None and view.load_g is not None and self._sunk is None:
+            view.forecast = self._forecast.say(view.load_g, view.items)
         view.draft_mm = None
         if found is not None and self.boat is not None:
             view.draft_mm = self.boat.hull.depth_mm - found.freeboard_mm
@@ -267,10 +305,10 @@ class Trial:
 
     def _end_sunk(self, sunk: Sunk) -> list[TrialEvent]:
         aboard = self._aboard(sunk.at_s + SAME_MOMENT_S)
-        known = last_moments(
-            self._curve, self.boat, self.prediction, self._density(), aboard, sunk.at_s
-        )
+        known = last_moments(self._curve, self.boat, self.prediction, self._density, aboard, sunk)
         outcome, reason = fate_of(known)
+        if known.unseen:
+            self._warn("The gauges still saw it afloat when it was tapped as sunk.")
         return self._end(outcome, reason, sunk.at_s)
 
     def _end(self, outcome: Outcome, reason: str, sunk_at_s: float | None) -> list[TrialEvent]:
@@ -278,6 +316,8 @@ class Trial:
         if self._curve.floating is None:
             self._warn("It ended before the empty rig was weighed.")
         points = self._curve.points(until_s)
+        if outcome in (Outcome.SWAMPED, Outcome.HEELED):
+            points = self._curve.without_last_straw(points, until_s)
         held = best_held(points)
         aboard = self._aboard(until_s if sunk_at_s is None else until_s + SAME_MOMENT_S)
         self.result = TrialResult(
