@@ -25,7 +25,9 @@ LEAST_FALL_MM = 1.2  # less is a float that sticks, or a nudge (common practice,
 SEEN_SD = 8.0  # the level can bear witness if a sinking would move it by so much noise
 SMOOTH_S, SLOW_SMOOTH_S = 0.3, 1.0
 SLOW_MM = 3.0  # a boat that goes down by less in a second is looked at through a longer mean
-NEAR_MM = 1.5
+NEAR_MM = 1.0  # a load that leaves so little freeboard may have been the last straw
+REACHED_S = 5.0  # from tray to boat and under: a hand's way and a moment more
+GAVE_MM = 1.5  # in a second: leaks are slower (our own estimate, no source)
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
 
@@ -71,12 +73,12 @@ class SinkingWatch:
             hurried: the trial ends now; one look must do where two are better.
         """
         if self._flag_gone(at_s):
-            return self._gone_with_the_flag(at_s, load_g, least_g, last_rest())
+            return self._gone_with_the_flag(load_g, least_g, last_rest(), added_s, at_s)
         missing = self._level_missing(at_s, least_g, last_rest, hurried)
         if self._rim_is_under(at_s, least_g, CONFIRM_S, hurried):
             alone = hurried or not self._level_could_tell(at_s, least_g)
             if missing or alone or self._rim_is_under(at_s, least_g, ALONE_S, False):
-                return self._crossing(last_rest(), load_g)
+                return self._crossing(last_rest(), load_g, added_s)
             return None
         if missing is None:
             return None
@@ -91,7 +93,12 @@ class SinkingWatch:
         return len(seen) >= 10 and at_s - seen[-1] >= GONE_S
 
     def _gone_with_the_flag(
-        self, at_s: float, load_g: float, least_g: float, last: LastRest
+        self,
+        load_g: float,
+        least_g: float,
+        last: LastRest,
+        added_s: float | None,
+        at_s: float,
     ) -> float | None:
         """The moment it went down, if the rim was falling, or the level has fallen, since then.
 
@@ -103,7 +110,7 @@ class SinkingWatch:
             newest_mm = max(freeboard.values[-2:])
             fall_mm = max(UNDER_MM, 4 * freeboard.noise)
             if newest_mm < min(last.freeboard_mm, self._after_mm(last, least_g)) - fall_mm:
-                return self._crossing(last, load_g) if newest_mm < 0 else gone_s
+                return self._crossing(last, load_g, added_s) if newest_mm < 0 else gone_s
         newest, afloat = level.between(at_s - 2 * CONFIRM_S, at_s), self._floating.level_mm(least_g)
         whole = self._floating.sinking_drop_mm(least_g)
         if newest is None or afloat is None or whole is None or last.level_mm is None:
@@ -135,20 +142,47 @@ class SinkingWatch:
             return None
         return Mean(rim.value - level_mm, rim.sd, rim.n)
 
-    def _crossing(self, last: LastRest, load_g: float) -> float:
-        """When the smoothed freeboard last stood above the water, or above its last rest.
+    def _crossing(self, last: LastRest, load_g: float, added_s: float | None) -> float:
+        """When the rim went under, by the smoothed freeboard.
 
-        A boat that lay near nought before its last load, or below behind a dry rim, went
-        under half-way between that rest and where the load would have put it.
+        If the last load was more than the boat could bear, when that load reached it; else
+        when the freeboard last stood above nought, or, where the rim held water back, when it
+        gave way.
         """
         channel = self._track.freeboard
-        base = -2 * channel.noise / sqrt(_rows_in(channel, SMOOTH_S))  # nought, as noise lets see
+        unseen_mm = 2 * channel.noise / sqrt(_rows_in(channel, SMOOTH_S))
+        base = -unseen_mm  # nought, as far as noise lets see
         if last.freeboard_mm is not None and last.freeboard_mm < NEAR_MM:
-            base = min(base, (last.freeboard_mm + self._after_mm(last, load_g)) / 2)
-        quick_s = _last_above(channel, base, SMOOTH_S)
-        later = channel.between(quick_s + 0.7, quick_s + 1.3)
-        slow = later is not None and later.value > base - SLOW_MM
-        return _last_above(channel, base, SLOW_SMOOTH_S) if slow else quick_s
+            base = min(base, last.freeboard_mm - max(0.5, unseen_mm))
+        under_s = _last_above(channel, base, SMOOTH_S)
+        if added_s is None or not -0.5 <= under_s - added_s <= REACHED_S:
+            return self._gave_way(under_s)
+        if last.freeboard_mm is None:
+            return under_s
+        after_mm = self._after_mm(last, load_g)
+        if after_mm > NEAR_MM:
+            return under_s
+        reached_mm = last.freeboard_mm - 0.4 * (last.freeboard_mm - after_mm)
+        slow = self._falls_mm(under_s) < SLOW_MM
+        reached_s = _last_above(channel, reached_mm, SLOW_SMOOTH_S if slow else SMOOTH_S)
+        return max(reached_s, min(added_s, under_s))
+
+    def _gave_way(self, under_s: float) -> float:
+        """From nought on, the first moment after which it went down faster than a leak lets it."""
+        channel = self._track.freeboard
+        clearly = GAVE_MM + 3 * channel.noise / sqrt(_rows_in(channel, 1.0))
+        end_s = channel.at_s[-1] - 1.5
+        at_s = under_s
+        while at_s < end_s and self._falls_mm(at_s) < clearly:
+            at_s += 0.25
+        return at_s if at_s < end_s else under_s
+
+    def _falls_mm(self, at_s: float) -> float:
+        """How far the freeboard falls in the second after a moment."""
+        freeboard = self._track.freeboard
+        before = freeboard.between(at_s - 0.5, at_s + 0.25)
+        after = freeboard.between(at_s + 1.0, at_s + 1.5)
+        return 0.0 if before is None or after is None else before.value - after.value
 
     def _level_could_tell(self, at_s: float, least_g: float) -> bool:
         """Whether a sinking would show in the level."""
