@@ -82,18 +82,13 @@ class LevelFinding(Finding):
     @property
     def says(self) -> str:
         """The rise of each addition, and what the gauge tells apart."""
-        rises = ", ".join(f"{_load(r.items, r.load_g)} by {r.level_mm:.2f} mm" for r in self.rises)
+        rises = ", ".join(f"{r.level_mm:.2f} mm for {_load(r.items, r.load_g)}" for r in self.rises)
         sees = f"the surface gauge tells {self.level_2sd_mm:.2f} mm apart at best"
         if not self.coarse:
-            return (
-                f"{rises} raise the water, and {sees}:"
-                f" enough for {_load(self.least_items, self.least_g)} at a time."
-            )
+            enough = f"enough for {_load(self.least_items, self.least_g)} at a time"
+            return f"The water rises {rises}; {sees}, {enough}."
         helped = ", but the rim gauge makes up for it" if self.rim_gauge else ""
-        return (
-            f"The surface gauge is too coarse for this tub{helped}:"
-            f" {rises} raise the water, and {sees}."
-        )
+        return f"The surface gauge is too coarse for this tub{helped}: the water rises {rises}; {sees}."
 
     @property
     def do(self) -> str:
@@ -187,14 +182,13 @@ class SinkingFinding(Finding):
     def says(self) -> str:
         """The fall, and what is needed to be sure of it."""
         falls = (
-            f"when it goes down full the water falls {self.fall_light_mm:.1f} to"
-            f" {self.fall_heavy_mm:.1f} mm, and the surface gauge is sure of a fall of"
-            f" {self.needed_mm:.1f} mm"
+            f"the water falls {self.fall_light_mm:.1f} to {self.fall_heavy_mm:.1f} mm when it goes"
+            f" down full; the surface gauge is sure of a fall of {self.needed_mm:.1f} mm"
         )
         if not self.coarse:
             return f"{self.boat}: {falls}."
         if self.rim_gauge:
-            return f"{self.boat}: {falls}; the rim gauge makes up for it."
+            return f"{self.boat}: {falls}, and the rim gauge makes up for it."
         return f"{self.boat}: the surface gauge may miss the sinking: {falls}."
 
     @property
@@ -253,7 +247,7 @@ def _smaller_tub(area_mm2: float) -> str | None:
 def _one_of(*ways: str | None) -> str:
     """`Do this, do that, or do the third.`"""
     *first, last = [way for way in ways if way]
-    told = f"{', '.join(first)}{',' if len(first) > 1 else ''} or {last}." if first else f"{last}."
+    told = f"{', '.join(first)}, or {last}." if first else f"{last}."
     return told[0].upper() + told[1:]
 
 

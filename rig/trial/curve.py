@@ -7,7 +7,7 @@ from math import sqrt
 from rig.setup import Layout, RigSetup
 from rig.trial.aboard import additions, total_items
 from rig.trial.doubts import CREEP_PART_SD, ZERO_WANDER
-from rig.trial.events import CurvePoint, Freeboard
+from rig.trial.events import Addition, CurvePoint, Freeboard
 from rig.trial.floating import EmptyRest, Floating
 from rig.trial.gauge_track import GaugeTrack
 from rig.trial.load_track import LoadTrack, Plateau
@@ -29,9 +29,14 @@ class Curve:
         self.gauges = GaugeTrack()
         self.floating: Floating | None = None  # once the empty rig has been weighed
         self.item_g = setup.item.mass_g if setup.item else None
+        self._item = setup.item
         self._cell = setup.load
         self._hold_s = setup.rig.hold_s
         self._by_hand = setup.rig.layout is Layout.FEED_TRAY
+
+    def aboard(self, until_s: float) -> list[Addition]:
+        """What is aboard at a moment, one entry for items put on together."""
+        return additions(self.load.steps, self._item, self.load.noise_g, until_s)
 
     def load_g(self, plateau: Plateau) -> float:
         """Load aboard on a plateau, less that of the first one [g]."""
@@ -116,7 +121,7 @@ class Curve:
             at_s=plateau.start_s,
             load_g=self.load_g(plateau),
             load_g_sd=self.load_sd(plateau),
-            items=total_items(additions(self.load.steps, self.item_g, plateau.start_s)),
+            items=total_items(self.aboard(plateau.start_s)),
             freeboard_mm=found.freeboard_mm if found else None,
             freeboard_mm_sd=found.freeboard_mm_sd if found else None,
             method=found.method if found else None,

@@ -10,6 +10,7 @@ a while: a sinking that did not happen must never be told.
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import sqrt
+from statistics import fmean
 
 from rig.trial.floating import Floating
 from rig.trial.gauge_track import Channel, GaugeTrack, Mean
@@ -27,7 +28,7 @@ SMOOTH_S, SLOW_SMOOTH_S = 0.3, 1.0
 SLOW_MM = 3.0  # a boat that goes down by less in a second is looked at through a longer mean
 NEAR_MM = 1.0  # a load that leaves so little freeboard may have been the last straw
 REACHED_S = 5.0  # from tray to boat and under: a hand's way and a moment more
-GAVE_MM = 1.5  # in a second: leaks are slower (our own estimate, no source)
+GAVE_MM = 1.2  # in a second: leaks are slower (our own estimate, no source)
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
 
@@ -107,7 +108,7 @@ class SinkingWatch:
         freeboard, level = self._track.freeboard, self._track.level
         gone_s = self._track.rim.at_s[-1]
         if last.freeboard_mm is not None and len(freeboard.values) >= 2:
-            newest_mm = max(freeboard.values[-2:])
+            newest_mm = fmean(freeboard.values[-2:])
             fall_mm = max(UNDER_MM, 4 * freeboard.noise)
             if newest_mm < min(last.freeboard_mm, self._after_mm(last, least_g)) - fall_mm:
                 return self._crossing(last, load_g, added_s) if newest_mm < 0 else gone_s
@@ -165,12 +166,13 @@ class SinkingWatch:
         reached_mm = last.freeboard_mm - 0.4 * (last.freeboard_mm - after_mm)
         slow = self._falls_mm(under_s) < SLOW_MM
         reached_s = _last_above(channel, reached_mm, SLOW_SMOOTH_S if slow else SMOOTH_S)
-        return max(reached_s, min(added_s, under_s))
+        reached_s = max(reached_s, min(added_s, under_s))
+        return self._gave_way(reached_s) if slow else reached_s
 
     def _gave_way(self, under_s: float) -> float:
         """From nought on, the first moment after which it went down faster than a leak lets it."""
         channel = self._track.freeboard
-        clearly = GAVE_MM + 3 * channel.noise / sqrt(_rows_in(channel, 1.0))
+        clearly = GAVE_MM + 1.5 * channel.noise / sqrt(_rows_in(channel, 1.0))
         end_s = channel.at_s[-1] - 1.5
         at_s = under_s
         while at_s < end_s and self._falls_mm(at_s) < clearly:

@@ -4,7 +4,7 @@ from rig.errors import OutOfRange
 from rig.physics.water import ROOM_C, water_density
 from rig.sensing.readings import Reading
 from rig.setup import Boat, Layout, RigSetup
-from rig.trial.aboard import additions, items_in, total_items
+from rig.trial.aboard import items_in, total_items
 from rig.trial.curve import NOW_S, Curve, best_held
 from rig.trial.despike import Despiker
 from rig.trial.events import (
@@ -216,7 +216,7 @@ class Trial:
         if self._sunk is not None and step.at_s > self._sunk.at_s + SAME_MOMENT_S:
             return []
         self._foretell(step.before, step.before.end_s or self._now_s)
-        aboard = self._aboard(self._now_s)
+        aboard = self._curve.aboard(self._now_s)
         if step.mass_g < 0:
             return [TakenBack(step.at_s, -step.mass_g, tuple(aboard))]
         newest = Addition(step.at_s, step.mass_g, items_in(step.mass_g, self._curve.item_g))
@@ -266,9 +266,6 @@ class Trial:
         quiet = not load.moving and at_s - load.plateaus[-1].arrived_s >= HAND_OFF_S
         return quiet and waited_s >= LEAST_WAIT_S
 
-    def _aboard(self, until_s: float) -> list[Addition]:
-        return additions(self._curve.load.steps, self._curve.item_g, until_s)
-
     def _phase(self) -> Phase:
         if self._sunk is not None:
             return Phase.SINKING
@@ -283,7 +280,7 @@ class Trial:
         view.at_s, view.phase = at_s, self._phase()
         view.load_g = curve.load_now(at_s) if plateaus else None
         view.load_g_sd = curve.load_sd(plateaus[-1]) if plateaus else None
-        view.additions = self._aboard(at_s)
+        view.additions = self._curve.aboard(at_s)
         view.items = total_items(view.additions) if curve.item_g else None
         view.water_c = self._water[-1] if self._water else None
         found = curve.freeboard_between(at_s - NOW_S, at_s, curve.load_now(at_s))
@@ -304,7 +301,7 @@ class Trial:
     # --- the end ---------------------------------------------------------------------------
 
     def _end_sunk(self, sunk: Sunk) -> list[TrialEvent]:
-        aboard = self._aboard(sunk.at_s + SAME_MOMENT_S)
+        aboard = self._curve.aboard(sunk.at_s + SAME_MOMENT_S)
         known = last_moments(self._curve, self.boat, self.prediction, self._density, aboard, sunk)
         outcome, reason = fate_of(known)
         if known.unseen:
@@ -319,7 +316,7 @@ class Trial:
         if outcome in (Outcome.SWAMPED, Outcome.HEELED):
             points = self._curve.without_last_straw(points, until_s)
         held = best_held(points)
-        aboard = self._aboard(until_s if sunk_at_s is None else until_s + SAME_MOMENT_S)
+        aboard = self._curve.aboard(until_s if sunk_at_s is None else until_s + SAME_MOMENT_S)
         self.result = TrialResult(
             boat=self.label,
             outcome=outcome,

@@ -1,0 +1,93 @@
+"""Is this computer ready for the rig? Port, data folder, disk and clock, looked at through probes."""
+
+import errno
+import os
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from rig.sensing.port_trouble import not_opened
+from rig.sensing.ports import list_ports
+
+LEAST_FREE_MB = 200  # a lesson's raw readings are a few MB; the rest is for the system's own needs
+FIRST_YEAR = 2025  # a small computer without a battery wakes up in some year before this program
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing looked at: `ok`, or one thing to do."""
+
+    about: str
+    ok: bool
+    says: str
+    do: str = ""
+
+
+@dataclass(frozen=True)
+class Probes:
+    """How to ask this computer; tests hand in their own."""
+
+    exists: Callable[[Path], bool] = os.path.exists
+    may_use: Callable[[Path], bool] = lambda path: os.access(path, os.R_OK | os.W_OK)
+    free_bytes: Callable[[Path], int] = lambda path: shutil.disk_usage(path).free
+    ports: Callable[[], list[str]] = lambda: [port.name for port in list_ports()]
+    year: Callable[[], int] = lambda: date.today().year
+
+
+def check_machine(source: str, folder: Path, probes: Probes | None = None) -> list[Check]:
+    """Return what was looked at, in the order in which to mend it.
+
+    Args:
+        source: as in the rig file: "serial:" and a port, "gpio" or "demo".
+        folder: of the kept trials; it need not be there yet.
+    """
+    ask = probes or Probes()
+    kind, _, name = source.partition(":")
+    checks = []
+    if kind == "serial":
+        checks.append(_port(name, ask))
+    elif kind == "gpio":
+        do = 'Use a microcontroller on USB, source = "serial:/dev/ttyACM0".'
+        checks.append(Check("port", False, "Reading straight from the pins is not built yet.", do))
+    return [*checks, *_folder(folder, ask), _clock(ask)]
+
+
+def _port(name: str, ask: Probes) -> Check:
+    """Looked at, not opened: opening a port resets many boards."""
+    if not ask.exists(Path(name)):
+        others = ", ".join(ask.ports())
+        do = "Push the board's USB plug in until it clicks"
+        do += f", or put one of these into the rig file: {others}." if others else "."
+        return Check("port", False, f"{name} is not there.", do)
+    if not ask.may_use(Path(name)):
+        says, do = not_opened(name, OSError(errno.EACCES, "")).split(". ", 1)
+        return Check("port", False, f"{says}.", do)
+    return Check("port", True, f"{name} is there and may be opened.")
+
+
+def _folder(folder: Path, ask: Probes) -> list[Check]:
+    there = next((path for path in (folder, *folder.parents) if ask.exists(path)), folder)
+    if not ask.may_use(there):
+        does = f"This user may not read and write in {there}."
+        return [Check("folder", False, does, "Check who owns it, or name another with --data-dir.")]
+    try:
+        free_mb = ask.free_bytes(there) // 1_000_000
+    except OSError as err:
+        does = f"The free space of {there} cannot be told: {err.strerror}."
+        return [Check("disk", False, does, "Check that the disk is plugged in and mounted.")]
+    checks = [Check("folder", True, f"Trials are kept in {folder}.")]
+    if free_mb < LEAST_FREE_MB:
+        says = f"Only {free_mb} MB are free where trials are kept."
+        do = f"Delete what is not needed until {LEAST_FREE_MB} MB are free."
+        return [*checks, Check("disk", False, says, do)]
+    return [*checks, Check("disk", True, f"{free_mb} MB are free there.")]
+
+
+def _clock(ask: Probes) -> Check:
+    year = ask.year()
+    if year < FIRST_YEAR:
+        do = "Connect to the network for a minute, or set the clock by hand with `sudo date -s`."
+        return Check("clock", False, f"The clock is not set: it says {year}.", do)
+    return Check("clock", True, f"The clock is set: it says {year}.")
