@@ -14,10 +14,15 @@ from rig.setup import read_boats, read_setup
 from rig.setup.fitness import USUAL_RATE_HZ, Readings, findings
 
 RIG_FILE, BOATS_FILE = "rig.toml", "boats.toml"
-_ABOVE_0 = click.FloatRange(min=0, min_open=True, max=1e6)
 
 
-@click.group()
+def _above_0(_: click.Context, option: click.Parameter, value: float | None) -> float | None:
+    if value is not None and not 0 < value < 1e6:
+        raise click.BadParameter(f"{value:g} cannot be; give a number above 0.", param=option)
+    return value
+
+
+@click.group(no_args_is_help=False)
 def check() -> None:
     """Look the rig over before class: what is right, and what to mend."""
 
@@ -37,12 +42,18 @@ def check() -> None:
 )
 @click.option(
     "--surface-noise-mm",
-    type=_ABOVE_0,
+    type=float,
+    callback=_above_0,
     help="Measured noise (sd) of one reading. [default: 1 for an echo gauge, 0.5 for others]",
 )
-@click.option("--rim-noise-mm", type=_ABOVE_0, help="The same of the rim gauge.")
+@click.option("--rim-noise-mm", type=float, callback=_above_0, help="The same of the rim gauge.")
 @click.option(
-    "--rate-hz", type=_ABOVE_0, default=USUAL_RATE_HZ, show_default=True, help="Readings a second."
+    "--rate-hz",
+    type=float,
+    callback=_above_0,
+    default=USUAL_RATE_HZ,
+    show_default=True,
+    help="Readings a second.",
 )
 @data_dir_option
 @json_option

@@ -1,4 +1,4 @@
-"""Is this computer ready for the rig? Port, data folder, disk and clock, looked at through probes."""
+"""Is this computer ready for the rig? Port, data folder, disk and clock."""
 
 import errno
 import os

@@ -87,8 +87,9 @@ class LevelFinding(Finding):
         if not self.coarse:
             enough = f"enough for {_load(self.least_items, self.least_g)} at a time"
             return f"The water rises {rises}; {sees}, {enough}."
+        coarse = "The surface gauge is too coarse for this tub"
         helped = ", but the rim gauge makes up for it" if self.rim_gauge else ""
-        return f"The surface gauge is too coarse for this tub{helped}: the water rises {rises}; {sees}."
+        return f"{coarse}{helped}: the water rises {rises}; {sees}."
 
     @property
     def do(self) -> str:
