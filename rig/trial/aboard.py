@@ -13,6 +13,7 @@ from rig.trial.events import Addition
 from rig.trial.load_track import HAND_S, Step
 
 _MISFIT = 4.5  # standard deviations
+_LEAN_ITEMS = 1.5  # a lean moves the load by no more (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,8 @@ def _without_leans(changes: list[_Change], item: Item) -> list[_Change]:
             if other.at_s - change.at_s > HAND_S:
                 break
             both = _together(change, other)
-            if not _whole(other, item) and _whole(both, item):
+            small = min(abs(change.mass_g), abs(other.mass_g)) < _LEAN_ITEMS * item.mass_g
+            if small and not _whole(other, item) and _whole(both, item):
                 rest = left[:i] + ([both] if round(both.mass_g / item.mass_g) else [])
                 return _without_leans(rest + left[i + 1 : j] + left[j + 1 :], item)
     return left

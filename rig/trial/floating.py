@@ -58,8 +58,8 @@ class Floating:
     def level_mm(self, load_g: float) -> float | None:
         """Return where the level stands while the boat floats under a load; None if unknown.
 
-        Without a surface gauge the empty boat's rim tells the level it began at, and the
-        tub's mean area its rise; without a tub the rise is left out.
+        Without a surface gauge the empty boat's rim, less its freeboard by Archimedes' law, tells
+        the level it began at; without a tub the rise is left out.
         """
         if self.rest.level is None:
             return self._level_under_rim(load_g)
@@ -96,11 +96,13 @@ class Floating:
             draft = draft_for_volume(boat.hull, boat.mass_g / self._density)
         except OutOfRange:
             return None
-        rise = 0.0
-        if self._tub is not None:
-            (low, v_low), (high, v_high) = self._tub.pours[0], self._tub.pours[-1]
-            rise = load_g / self._density * (high - low) / (v_high - v_low)
-        return rest.value - (boat.hull.depth_mm - draft) + rise
+        empty_mm = rest.value - (boat.hull.depth_mm - draft)
+        if self._tub is None:
+            return empty_mm
+        try:
+            return self._tub.level_mm(self._tub.volume_ml(empty_mm) + load_g / self._density)
+        except OutOfRange:
+            return empty_mm
 
     def _echo_sd(self, level_mm: float, rim_mm: float) -> float:
         """What a wrong speed of sound does to rim less level: the beams differ in length [mm]."""
