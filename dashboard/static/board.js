@@ -2,7 +2,7 @@
 
 import { createChart } from "./chart.js";
 import { follow } from "./feed.js";
-import { digitsFor, fill, grams, itemName, load, number, words } from "./format.js";
+import { digitsFor, fill, grams, itemName, load, number, wentDown, words } from "./format.js";
 import { createHullView } from "./hull.js";
 
 const w = words.board;
@@ -44,6 +44,9 @@ function stateText() {
   return now.state_text || words.phase[phaseNow()] || "";
 }
 
+/** Why it went down; how the others ended, their headline says already. */
+const reason = () => (wentDown(state.trial.result) ? state.trial.result.reason : "");
+
 function showHead() {
   const { trial, rig, source, inTouch } = state;
   write("boat", trial.boat ?? rig.name ?? w.waiting);
@@ -57,7 +60,7 @@ function showHead() {
 
 function showState() {
   const phase = phaseNow();
-  const down = ["swamped", "heeled", "leaked"].includes(state.trial.result?.outcome);
+  const down = wentDown(state.trial.result);
   const left_s = phase === "holding" ? state.now.hold_left_s : null;
   const held = phase === "holding" && !left_s; // carried long enough: the next load may come
   page.dataset.phase = down ? "sinking" : held ? "adding" : phase;
@@ -73,7 +76,7 @@ function showState() {
   const spoken = `${phase}/${state.trial.boat}/${state.trial.number}`;
   if (at("spoken").dataset.said !== spoken) {
     at("spoken").dataset.said = spoken;
-    write("spoken", `${state.trial.boat ?? ""} ${text} ${state.trial.result?.reason ?? ""}`.trim());
+    write("spoken", `${state.trial.boat ?? ""} ${text} ${reason()}`.trim());
   }
 }
 
@@ -99,9 +102,10 @@ function showNumbers() {
   }
   const idle = trial.boat == null;
   show("load", !idle);
-  show("wall", !idle && !result);
-  show("reason", idle || Boolean(result));
-  write("reason", idle ? fill(w.rule, { seconds: number(rig.hold_s ?? 0) }) : (result?.reason ?? ""));
+  show("wall", !idle && !result && phaseNow() !== "sinking");
+  const line = idle ? fill(w.rule, { seconds: number(rig.hold_s ?? 0) }) : reason();
+  show("reason", Boolean(line));
+  write("reason", line);
   const digits = digitsFor(now.freeboard_mm_sd);
   if (now.freeboard_mm == null) {
     writeBig("wall-big", "\u2013");
@@ -111,6 +115,26 @@ function showNumbers() {
     write("wall-small", now.freeboard_mm_sd == null ? w.freeboard_word
       : fill(w.freeboard_sd, { sd: number(now.freeboard_mm_sd, digits) }));
   }
+}
+
+/** What may still go aboard: only while the boat floats, and floats like the one measured. */
+function showRoom() {
+  const { trial, now, rig } = state;
+  const { forecast } = now;
+  const afloat = ["adding", "holding"].includes(phaseNow()) && now.trial_number === trial.number;
+  const shown = afloat && forecast?.fits === true;
+  show("room", shown);
+  if (!shown) return;
+  const inItems = forecast.room_items != null;
+  const unit = inItems ? "items" : "g";
+  const [low, room, high] = ["room_low", "room", "room_high"].map((key) => forecast[`${key}_${unit}`]);
+  const one = (part) => (inItems ? number(part) : fill(w.grams, { load: number(part) }));
+  const whole = inItems ? load(rig.item, room, null) : one(room);
+  const none = one(high) === one(0);
+  const about = none ? w.room_none : one(room) === one(0) ? w.room_little : fill(w.room_about, { room: whole });
+  write("room-big", about);
+  at("room").style.setProperty("--chars", about.length);
+  write("room-range", one(low) === one(high) ? "" : fill(w.room_range, { low: one(low), high: one(high) }));
 }
 
 function showHull() {
@@ -136,18 +160,31 @@ function showBar(id, part, whole, text) {
   at(id).querySelector(".amount").textContent = text;
 }
 
+/** A dry rim holds back a little water: as much as this is predicted right as well. */
+function showMost(says, most, text) {
+  const further = says > 0 && most > says;
+  show("most", further);
+  write("most", further ? fill(w.archimedes_most, { most: text(most) }) : "");
+  at("bar-archimedes").querySelector(".bar").style.setProperty("--further", further ? most - says : 0);
+}
+
 function showCompare() {
   const { trial, rig } = state;
   show("compare", trial.boat != null);
   const inItems = rig.item != null;
   const guess = inItems ? trial.guess_items : null;
   const says = inItems ? trial.prediction?.capacity_items : trial.prediction?.capacity_g;
+  const most = inItems ? trial.prediction?.held_back_items : trial.prediction?.held_back_g;
   const held = inItems ? trial.held_items : trial.held_g;
-  const whole = Math.max(1, guess ?? 0, says ?? 0, held ?? 0);
+  const whole = Math.max(1, guess ?? 0, says ?? 0, most ?? 0, held ?? 0);
   const text = (part) => (inItems ? load(rig.item, part, null) : grams(part, null));
   showBar("bar-guess", guess, whole, guess == null ? w.no_guess : text(guess));
   showBar("bar-archimedes", says, whole, says == null ? w.no_prediction : text(says));
-  showBar("bar-held", held, whole, held == null ? w.none_yet : text(held));
+  const carried = load(inItems ? rig.item : null, inItems ? held : null, trial.held_g);
+  showBar("bar-held", held, whole, trial.held_g || trial.result ? carried : w.none_yet);
+  showMost(says, most, inItems ? number : text);
+  const counts = trial.result && trial.result.outcome !== "void";
+  show("fits-too", Boolean(counts && held > says && held <= most));
 }
 
 function showPoints() {
@@ -196,6 +233,7 @@ function showAll() {
   showHead();
   showState();
   showNumbers();
+  showRoom();
   showHull();
   showCompare();
   showPoints();
@@ -211,6 +249,7 @@ follow(
       chart.setNow(data);
       showState();
       showNumbers();
+      showRoom();
       showHull();
       return;
     }

@@ -9,6 +9,7 @@ const INK = "#1c2a38";
 const WATER = "#2c6e91";
 const PENCIL = "#655e50";
 const FLAG = "#a83a24";
+const PALE = "rgba(101,94,80,.2)";
 // The curve falls from the left, so the upper right is free; a phone has no room to spare.
 const INSIDE = { x: 1, xanchor: "right", y: 1, yanchor: "top" };
 const ABOVE = { orientation: "h", x: 0, xanchor: "left", y: 1.02, yanchor: "bottom" };
@@ -61,7 +62,13 @@ export function createChart(element) {
     const showNow = !trial.result && now.trial_number === trial.number && now.freeboard_mm != null && x(now) != null;
     const dot = Math.max(12, rem() * 0.75);
     const hovers = { hovertemplate: "%{text}<extra></extra>" };
+    const band = (trial.prediction?.band ?? []).filter((p) => x(p) != null);
+    const back = [...band].reverse();
     return [
+      {
+        name: w.chart_band, mode: "lines", fill: "toself", fillcolor: PALE, line: { width: 0 }, hoverinfo: "skip",
+        x: [...band, ...back].map(x), y: [...band.map((p) => p.low_mm), ...back.map((p) => p.high_mm)],
+      },
       {
         name: w.chart_prediction, mode: "lines", x: predicted.map(x),
         y: predicted.map((p) => p.freeboard_mm), text: predicted.map(hover), ...hovers,
@@ -90,10 +97,16 @@ export function createChart(element) {
 
   function layout() {
     const { rig, trial, now, path } = state;
-    const points = [...(trial.prediction?.curve ?? []), ...(trial.curve ?? [])];
+    const band = trial.prediction?.band ?? [];
+    const points = [...(trial.prediction?.curve ?? []), ...(trial.curve ?? []), ...band];
     const farX = Math.max(1, ...points.map((p) => x(p) ?? 0), x(now) ?? 0) * 1.06;
-    const highest = Math.max(1, ...points.map((p) => p.freeboard_mm ?? 0), ...path.map((p) => p.y)) * 1.08;
-    const lowest = -highest * 0.13;
+    const highest = Math.max(1, ...points.map((p) => p.freeboard_mm ?? p.high_mm ?? 0), ...path.map((p) => p.y)) * 1.08;
+    const deepest = Math.min(0, ...band.map((p) => p.low_mm), ...path.map((p) => p.y));
+    const lowest = Math.min(-highest * 0.13, deepest * 1.1);
+    // Where the band dips under nought; its words stand left of it, in the water.
+    const dips = band.findIndex((p) => p.low_mm < 0 && x(p) != null);
+    const dryRim = dips > 0 ? [band[dips - 1]] : [];
+    const narrow = element.clientWidth < 560;
     const font = { family: getComputedStyle(document.body).fontFamily, size: Math.max(13, rem() * 1.12), color: INK };
     const axis = { gridcolor: "#d5dfdc", zeroline: false, linecolor: INK, linewidth: 2, ticks: "outside",
       tickcolor: INK, automargin: true, fixedrange: true };
@@ -101,7 +114,7 @@ export function createChart(element) {
       font, autosize: true, paper_bgcolor: "transparent", plot_bgcolor: "#fdfaf2",
       margin: { l: 10, r: 14, t: 8, b: 10 },
       showlegend: true,
-      legend: { ...(element.clientWidth < 560 ? ABOVE : INSIDE), bgcolor: "rgba(253,250,242,.85)",
+      legend: { ...(narrow ? ABOVE : INSIDE), bgcolor: "rgba(253,250,242,.85)",
         itemclick: false, itemdoubleclick: false },
       hoverlabel: { font: { ...font, color: "#fffdf7" }, bgcolor: INK, bordercolor: INK },
       dragmode: false,
@@ -113,7 +126,10 @@ export function createChart(element) {
         { type: "line", xref: "paper", x0: 0, x1: 1, y0: 0, y1: 0, line: { color: WATER, width: 3 }, layer: "below" },
       ],
       annotations: [
-        { xref: "paper", x: 0.015, xanchor: "left", y: lowest / 2, yanchor: "middle", text: w.chart_rim, showarrow: false, font },
+        // The curve falls from the left: above the line its foot is free.
+        { xref: "paper", x: 0.015, xanchor: "left", y: 0, yanchor: "bottom", text: w.chart_rim, showarrow: false, font },
+        ...dryRim.map((p) => ({ x: x(p), xanchor: "right", y: lowest / 2, yanchor: "middle",
+          text: w.chart_dry_rim, showarrow: false, font: { ...font, size: narrow ? 13 : rem() } })),
       ],
     };
   }

@@ -3,7 +3,7 @@
 import { ask } from "./ask.js";
 import { takeOver } from "./boat_form.js";
 import { follow } from "./feed.js";
-import { digitsFor, fill, grams, itemName, load, number, words } from "./format.js";
+import { digitsFor, fill, grams, itemName, load, number, wentDown, words } from "./format.js";
 
 const w = words.desk;
 const at = (id) => document.getElementById(id);
@@ -132,7 +132,11 @@ function showBoats() {
 function showButtons() {
   const can = new Set(state.class.can ?? []);
   const safety = at("safety");
-  if (safety) safety.hidden = !state.class.safety_due;
+  if (safety) {
+    const hadFocus = safety.contains(document.activeElement);
+    safety.hidden = !state.class.safety_due;
+    if (safety.hidden && hadFocus) at("start").focus(); // else it would fall to the top of the page
+  }
   if (state.class.safety_due) can.delete("start");
   for (const button of document.querySelectorAll("[data-can]")) {
     button.setAttribute("aria-disabled", String(!can.has(button.dataset.can)));
@@ -160,20 +164,29 @@ function showResults() {
   );
 }
 
+/** How it ended; why, only where the first words do not say it all. */
+function outcomeText(result) {
+  const headline = words.outcome[result.outcome] ?? words.phase.ended;
+  return wentDown(result) ? `${headline} ${result.reason}` : headline;
+}
+
 function showStrip() {
   const { rig, source, trial, now, inTouch } = state;
   const phase = trial.result ? "ended" : (now.phase ?? "idle");
   at("boat").textContent = trial.boat ?? "";
   at("state").textContent = trial.result
-    ? `${words.outcome[trial.result.outcome] ?? words.phase.ended}. ${trial.result.reason}`
+    ? outcomeText(trial.result)
     : now.state_text || words.phase[phase] || "";
   const counted = now.items == null ? "" : `${load(rig.item, now.items, now.load_g)}, `;
   at("load").textContent = now.load_g == null && now.items == null ? "" : counted + grams(now.load_g, now.load_g_sd);
   const digits = digitsFor(now.freeboard_mm_sd);
   const spread = now.freeboard_mm_sd == null ? "" : ` ${fill(words.board.plus_minus_mm, { sd: number(now.freeboard_mm_sd, digits) })}`;
-  at("wall").textContent = now.freeboard_mm == null ? ""
+  const down = phase === "sinking" || wentDown(trial.result); // then no wall is above the water
+  at("wall").textContent = down || now.freeboard_mm == null ? ""
     : fill(w.freeboard, { freeboard: number(now.freeboard_mm, digits) }) + spread;
   at("water").textContent = now.water_c == null ? "" : fill(w.water, { water: number(now.water_c, 1) });
+  const misfit = phase !== "ended" && now.forecast?.fits === false ? w.misfit : "";
+  if (at("misfit").textContent !== misfit) at("misfit").textContent = misfit;
   const bad = source.ok === false || !inTouch;
   at("source").classList.toggle("bad", bad);
   const line = !inTouch ? words.board.lost_touch : fill(bad ? w.sensors_bad : w.sensors_ok, { text: source.text ?? "" });

@@ -23,6 +23,9 @@ export function number(value, digits = 0) {
   return /[1-9]/.test(text) ? text : text.replace(/^[-\u2212]/, ""); // no "-0.0"
 }
 
+/** Whether a trial's result is that the boat went down. */
+export const wentDown = (result) => ["swamped", "heeled", "leaked"].includes(result?.outcome);
+
 /** Put values into the holes of a sentence: fill("{n} g", {n: 3}). */
 export function fill(sentence, values) {
   return sentence.replace(/\{(\w+)\}/g, (hole, key) => values[key] ?? hole);

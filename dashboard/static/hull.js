@@ -4,6 +4,7 @@
 const SVG = "http://www.w3.org/2000/svg";
 const SURFACE = 0.5; // where the water's surface lies, from the top of the drawing
 const MIDDLE = 0.36; // where the boat lies, from the left: the measure stands on its right
+const CREST = 5; // height of the drawn waves, in pixels
 const MOST_ITEMS_DRAWN = 240;
 
 function draw(parent, name, attributes) {
@@ -132,8 +133,8 @@ export function createHullView(svg) {
       }
     }
     const front = washes("", 0, 0.5);
-    draw(front, "path", { class: "wash", d: wave(-reachOut, reachOut, step, 5 / px, h) });
-    draw(front, "path", { class: "skin", d: wave(-reachOut, reachOut, step, 5 / px) });
+    draw(front, "path", { class: "wash", d: wave(-reachOut, reachOut, step, CREST / px, h) });
+    draw(front, "path", { class: "skin", d: wave(-reachOut, reachOut, step, CREST / px) });
     draw(svg, "g", { class: "gauge" }); // in front of the water
   }
 
@@ -156,7 +157,7 @@ export function createHullView(svg) {
     draw(gauge, "path", { class: "measure", d: `M${right + 4 / px} ${rimAt}H${x + 6 / px}M${x} ${rimAt}V0` });
     draw(gauge, "text", {
       x: x + 10 / px,
-      y: Math.min(rimAt / 2 + size * 0.35, -size * 0.15),
+      y: Math.min(rimAt / 2 + size * 0.35, -size * 0.15 - CREST / px), // clear of the waves
       "font-size": size,
     }).textContent = view.text;
   }

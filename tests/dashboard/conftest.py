@@ -16,6 +16,7 @@ from rig.physics.hulls import Tray
 from rig.service.live import LiveFeed
 
 ITEM_G = 5.2
+HELD_BACK_MM = 3.9  # about what a clean dry rim holds back; any few millimetres do here
 DENSITY_G_ML = 0.9982  # water at 20 deg C; any value near 1 does for a canned trial
 
 
@@ -35,6 +36,7 @@ class FakeRig:
         ]
         self.results = [self._result(2, "Otters", "swamped", 66)]
         self.safety_due = False
+        self.fits = True  # whether the boat floats like the one that was measured
         self.can = ["start", "note", "next"]
         self.publish_rig()
         self.live.publish("source", {"ok": True, "text": "Load cell and both gauges."})
@@ -127,20 +129,24 @@ class FakeRig:
         self.publish_trial()
 
     def go_down(self) -> None:
-        held = self.curve[-1]
         self.say_now("sinking", items=None, at_s=99.0)
+        self.end("swamped", "It was full: the water came over the rim.")
+
+    def end(self, outcome: str, reason: str) -> None:
+        """The result, the last plateau held."""
+        held = self.curve[-1]
         self.result = {
-            "outcome": "swamped",
-            "reason": "The water came over the rim at one side before the boat was full.",
+            "outcome": outcome,
+            "reason": reason,
             "held_g": held["load_g"],
             "held_g_sd": held["load_g_sd"],
             "held_items": held["items"],
-            "sunk_at_s": 98.4,
+            "sunk_at_s": 98.4 if outcome not in ("afloat", "void") else None,
             "predicted_capacity_g": self._capacity_g(),
             "predicted_capacity_items": whole_items(self._capacity_g(), ITEM_G),
             "warnings": [],
         }
-        self.results.insert(0, self._result(3, self.label, "swamped", held["items"]))
+        self.results.insert(0, self._result(3, self.label, outcome, held["items"]))
         self.can = ["start", "note", "next"]
         self.publish_trial()
         self.say_now("ended", items=None, at_s=100.0)
@@ -159,7 +165,7 @@ class FakeRig:
             "taring": "Hands off! The rig is getting ready",
             "adding": "Put on the next washers",
             "holding": f"Keep still: {3 if hold_left_s else 0} s to go",
-            "sinking": "Down! The water came over the rim",
+            "sinking": "It is going down!",
         }
         afloat = items is not None
         point = self._float(items) if items is not None else None
@@ -178,8 +184,14 @@ class FakeRig:
                 "draft_mm": point.draft_mm + 0.6 if point else None,
                 "hold_left_s": hold_left_s,
                 "water_c": 20.1,
+                "forecast": self._forecast(items) if phase in ("adding", "holding") else None,
             },
         )
+
+    def say_again(self, **changed: Any) -> None:
+        """The newest `now` with something else in it."""
+        newest = next(m.data for m in self.live.latest() if m.topic == "now")
+        self.live.publish("now", {**newest, **changed})
 
     def publish_trial(self) -> None:
         held = [point for point in self.curve if point["held"]]
@@ -199,6 +211,10 @@ class FakeRig:
                 "prediction": {
                     "capacity_g": capacity,
                     "capacity_items": whole_items(capacity, ITEM_G),
+                    "held_back_g": self.most_g,
+                    "held_back_items": whole_items(self.most_g, ITEM_G),
+                    "held_back_mm": HELD_BACK_MM,
+                    "band": self._band(),
                     "curve": [
                         {
                             "load_g": load_g,
@@ -210,8 +226,8 @@ class FakeRig:
                 },
                 "curve": self.curve,
                 "additions": self.additions,
-                "held_g": held[-1]["load_g"] if held else None,
-                "held_items": held[-1]["items"] if held else None,
+                "held_g": held[-1]["load_g"] if held else 0.0,
+                "held_items": held[-1]["items"] if held else 0,
                 "result": self.result,
                 "warnings": [],
                 "next_boat": "Pond skaters",
@@ -225,6 +241,43 @@ class FakeRig:
 
     def _capacity_g(self) -> float:
         return capacity_g(self.hull, self.boat_g, DENSITY_G_ML)
+
+    @property
+    def most_g(self) -> float:
+        """What it carries while its rim holds back as much as it can."""
+        area_mm2 = self.hull.waterplane(self.hull.depth_mm).area_mm2
+        return self._capacity_g() + area_mm2 * HELD_BACK_MM * DENSITY_G_ML / 1000
+
+    def _band(self) -> list[dict[str, float]]:
+        """From the empty boat to `most_g`, 1.5 mm to either side, 3.9 mm under nought at last."""
+        capacity, points = self._capacity_g(), []
+        for load_g in (self.most_g * k / 30 for k in range(31)):
+            under_mm = max(0.0, (load_g - capacity) / (self.most_g - capacity)) * HELD_BACK_MM
+            middle_mm = self._float_g(load_g).freeboard_mm - under_mm
+            points.append(
+                {
+                    "load_g": load_g,
+                    "items": load_g / ITEM_G,
+                    "low_mm": middle_mm - 1.5,
+                    "high_mm": middle_mm + 1.5,
+                }
+            )
+        return points
+
+    def _forecast(self, items: int | None) -> dict[str, Any] | None:
+        """Six items either way around the level rim's capacity."""
+        if items is None:
+            return None
+        load_g, capacity = items * ITEM_G, self._capacity_g()
+        said: dict[str, Any] = {"load_g": load_g, "fits": self.fits}
+        for end, six in (("low_", -6), ("", 0), ("high_", 6)):
+            carries_g = capacity + six * ITEM_G
+            room_g = max(0.0, carries_g - load_g)
+            said[f"{end or 'median_'}g"] = carries_g
+            said[f"{end or 'median_'}items"] = items + whole_items(room_g, ITEM_G)
+            said[f"room_{end}g"] = room_g
+            said[f"room_{end}items"] = whole_items(room_g, ITEM_G)
+        return said
 
     def _float_g(self, load_g: float) -> Any:
         return float_at(self.hull, self.boat_g, min(load_g, self._capacity_g()), DENSITY_G_ML)

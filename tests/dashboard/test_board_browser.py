@@ -10,6 +10,7 @@ from playwright.sync_api import BrowserContext, Page, Route, expect
 
 SIZES = [(1920, 1080), (1366, 768), (1280, 720), (390, 844), (320, 640)]
 CHART = "document.getElementById('chart')"
+BAND, PREDICTED, TRAIL, MEASURED, NOW = range(5)  # the chart's lines, from the back to the front
 
 
 def until(page: Page, expression: str) -> None:
@@ -101,13 +102,13 @@ def test_the_chart_shows_prediction_plateaus_and_the_live_point(
     rig.begin("Herons")
     for items in (12, 10, 8):
         rig.put_on(items)
-    assert points(page, 2, 3) == ([12, 22, 30], [p["freeboard_mm"] for p in rig.curve])
-    assert page.evaluate(f"{CHART}.data[2].error_y.array") == [0.4, 0.4, 0.4]
-    predicted_x, predicted_y = points(page, 0, 41)
+    assert points(page, MEASURED, 3) == ([12, 22, 30], [p["freeboard_mm"] for p in rig.curve])
+    assert page.evaluate(f"{CHART}.data[{MEASURED}].error_y.array") == [0.4, 0.4, 0.4]
+    predicted_x, predicted_y = points(page, PREDICTED, 41)
     assert predicted_x[-1] == pytest.approx(rig._capacity_g() / 5.2)
     assert predicted_y[-1] == pytest.approx(0, abs=1e-9)
-    assert points(page, 3, 1)[0] == [30]
-    trail = points(page, 1, 13)[0]  # taring once, then four messages for each addition
+    assert points(page, NOW, 1)[0] == [30]
+    trail = points(page, TRAIL, 13)[0]  # taring once, then four messages for each addition
     assert trail == [0, 4, 8, 12, 12, 15, 19, 22, 22, 25, 27, 30, 30]
     expect(page.locator("#chart .main-svg").first).to_be_visible()
     expect(page.locator("#chart")).to_contain_text("washers on board")
@@ -120,11 +121,11 @@ def test_a_page_opened_late_shows_the_live_point_too(page: Page, address: str, r
     rig.begin("Herons")
     rig.put_on(12)  # the newest trial message comes after the newest numbers
     page.goto(address)
-    assert points(page, 2, 1)[0] == [12]
-    assert points(page, 3, 1)[0] == [12]
+    assert points(page, MEASURED, 1)[0] == [12]
+    assert points(page, NOW, 1)[0] == [12]
     told = next(m.data for m in rig.live.latest() if m.topic == "trial")
     rig.live.publish("trial", {**told, "number": 4, "boat": "Pond skaters"})
-    assert points(page, 3, 0) == ([], [])  # the last numbers are of the other trial
+    assert points(page, NOW, 0) == ([], [])  # the last numbers are of the other trial
 
 
 def test_a_rig_without_items_speaks_in_grams(page: Page, address: str, rig: Any) -> None:
@@ -149,9 +150,9 @@ def test_the_result_with_its_reason_against_the_prediction(
     rig.put_on(50)
     rig.go_down()
     rig.say_now("idle", at_s=None)
-    assert points(page, 3, 0) == ([], [])
-    assert points(page, 1, 5)[0] == [0, 17, 33, 50, 50]  # the trail stays to be looked at
-    expect(page.locator("#state")).to_have_text("Down! The water came over the rim")
+    assert points(page, NOW, 0) == ([], [])
+    assert points(page, TRAIL, 5)[0] == [0, 17, 33, 50, 50]  # the trail stays to be looked at
+    expect(page.locator("#state")).to_have_text("Down it went!")
     expect(page.locator("#reason")).to_have_text(rig.result["reason"])
     expect(page.locator("#load-big")).to_have_text("50")
     expect(page.locator("#load-name")).to_have_text("washers carried")
@@ -178,12 +179,12 @@ def test_a_broken_line_is_taken_up_again_without_losing_a_point(
         page.evaluate("window.sameLife = true")
         rig.begin("Herons")
         rig.put_on(12)
-        points(page, 1, 5)
+        points(page, TRAIL, 5)
     rig.put_on(10)  # nobody serves this
     rig.put_on(8)
     with run_server(app, port=port):
-        assert points(page, 2, 3)[0] == [12, 22, 30]
-        assert points(page, 1, 13)[0] == [0, 4, 8, 12, 12, 15, 19, 22, 22, 25, 27, 30, 30]
+        assert points(page, MEASURED, 3)[0] == [12, 22, 30]
+        assert points(page, TRAIL, 13)[0] == [0, 4, 8, 12, 12, 15, 19, 22, 22, 25, 27, 30, 30]
         rig.put_on(5)
         expect(page.locator("#load-big")).to_have_text("35")
     assert page.evaluate("window.sameLife") is True
@@ -265,7 +266,7 @@ def test_a_label_is_text_and_nothing_else(page: Page, address: str, rig: Any, wa
 def test_redraws_are_four_a_second_at_most(page: Page, address: str, rig: Any) -> None:
     open_board(page, address)
     rig.begin("Herons")
-    points(page, 3, 1)
+    points(page, NOW, 1)
     page.evaluate(
         "() => { const draw = Plotly.react; window.times = []; Plotly.react = (...all) =>"
         " { window.times.push(performance.now()); return draw(...all); }; }"
@@ -273,7 +274,7 @@ def test_redraws_are_four_a_second_at_most(page: Page, address: str, rig: Any) -
     for n in range(60):
         rig.say_now("adding", items=n % 40, at_s=10.0 + n)
         page.wait_for_timeout(10)
-    until(page, f"{CHART}.data[1].x.length === 61")
+    until(page, f"{CHART}.data[{TRAIL}].x.length === 61")
     gaps = page.evaluate("window.times.slice(1).map((t, i) => t - window.times[i])")
     assert len(gaps) >= 1 and min(gaps) > 240
 
@@ -301,7 +302,7 @@ def test_everything_fits_every_screen(page: Page, address: str, rig: Any, item: 
     rig.begin("The group with a long label 30")
     for _ in range(3):
         rig.put_on(34)
-    points(page, 2, 3)
+    points(page, MEASURED, 3)
     for width, height in SIZES:
         page.set_viewport_size({"width": width, "height": height})
         until(
@@ -337,7 +338,7 @@ def test_axe_finds_nothing_serious_on_the_board(page: Page, address: str, rig: A
     assert serious(page) == []
     rig.begin("Herons")
     rig.put_on(12)
-    points(page, 2, 1)
+    points(page, MEASURED, 1)
     assert serious(page) == []
     page.set_viewport_size({"width": 390, "height": 844})
     rig.go_down()
