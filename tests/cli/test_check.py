@@ -213,7 +213,7 @@ then = [7.0, 5]
 """
 
 
-@pytest.mark.parametrize(("area_mm2", "noticed"), [(60_000, True), (900_000, False)])
+@pytest.mark.parametrize(("area_mm2", "noticed"), [(120_000, True), (900_000, False)])
 def test_the_engine_notices_what_the_check_says_it_can(tubrig, told, rig, tmp_path, area_mm2,
                                                        noticed):  # fmt: skip
     rig(area_mm2=area_mm2)

@@ -76,6 +76,14 @@ def test_what_two_holds_tell_apart_by_hand(
     assert level.ok and not level.coarse
 
 
+def test_a_longer_hold_tells_more_apart() -> None:
+    """Four times as long, half the noise."""
+    setup = rig(surface=ECHO, tub={"area_mm2": 60_000})
+    part = setup.rig.model_copy(update={"hold_s": 20.0})
+    level = the(LevelFinding, setup.model_copy(update={"rig": part}))
+    assert level.level_2sd_mm == pytest.approx(0.2)
+
+
 def test_twice_that_is_what_random_readings_scatter_by() -> None:
     """numpy draws the readings; its own standard deviation of 40 000 differences."""
     holds = np.random.default_rng(3).normal(0.0, 0.8, (40_000, 2, 40)).mean(axis=2)
@@ -126,6 +134,7 @@ def test_water_of_another_density() -> None:
     ]  # 25 g displace 31.25 ml
     assert level.rises[-1].level_mm == pytest.approx(31.25 / 60)
     assert level.least_items == 8  # 24 ml x 0.8 g/ml = 19.2 g
+    assert level.tub_area_enough_mm2 == pytest.approx(31.25e3 / 0.4)
     (usual,) = [f for f in findings(setup) if isinstance(f, LevelFinding)]
     assert usual.rises[-1].level_mm == pytest.approx(25 / 0.9982067 / 60, rel=1e-6)  # Tanaka 2001
 
