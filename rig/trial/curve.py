@@ -18,6 +18,7 @@ NOW_S = 0.5  # what is shown as "now" is the mean of the last half second
 NEW_S = 4.0  # a hand takes the tray's weight for less
 WAY_S = 5.0  # from tray to boat a hand takes so long at the most (common practice, no source)
 CLEARLY = 5.0  # standard deviations
+SLIDE_MM = 0.7
 HOLD_SLACK_S = 0.01  # times come in whole milliseconds
 
 
@@ -173,8 +174,28 @@ class Curve:
                     self.load_g(plateau),
                     found.freeboard_mm if found else None,
                     level.value if level else None,
+                    self._leaks(end_s),
                 )
-        return LastRest(0.0, None, None)
+        return LastRest(0.0, None, None, False)
+
+    def _leaks(self, until_s: float) -> bool:
+        """Whether the boat sank lower at constant load, on one of the last plateaus."""
+        return any(
+            self._slides(plateau, _end_of(plateau, until_s)) for plateau in self.load.plateaus[-3:]
+        )
+
+    def _slides(self, plateau: Plateau, end_s: float) -> bool:
+        """Whether the freeboard fell clearly over a plateau, by the rim gauge."""
+        from_s = plateau.start_s + CALM_S
+        third_s = (end_s - from_s) / 3
+        if third_s < NOW_S:
+            return False
+        early = self.gauges.freeboard.between(from_s, from_s + third_s)
+        late = self.gauges.freeboard.between(end_s - third_s, end_s)
+        if early is None or late is None:
+            return False
+        fall_mm, sd = early.value - late.value, sqrt(early.sd**2 + late.sd**2)
+        return fall_mm > SLIDE_MM and fall_mm > 4 * sd
 
 
 def best_held(points: Sequence[CurvePoint]) -> CurvePoint | None:

@@ -40,6 +40,7 @@ class LastRest:
     load_g: float
     freeboard_mm: float | None
     level_mm: float | None
+    sliding: bool  # whether it was sinking already, at constant load: a leak
 
 
 class SinkingWatch:
@@ -167,7 +168,7 @@ class SinkingWatch:
         slow = self._falls_mm(under_s) < SLOW_MM
         reached_s = _last_above(channel, reached_mm, SLOW_SMOOTH_S if slow else SMOOTH_S)
         reached_s = max(reached_s, min(added_s, under_s))
-        return self._gave_way(reached_s) if slow else reached_s
+        return self._gave_way(reached_s) if last.sliding else reached_s
 
     def _gave_way(self, under_s: float) -> float:
         """From nought on, the first moment after which it went down faster than a leak lets it."""
