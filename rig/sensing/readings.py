@@ -64,3 +64,13 @@ class Calibration:
     def _distance_mm(self, channel: str, raw: int, unit: str, air_c: float) -> float:
         named = self.identity.unit(channel) if self.identity else None
         return echo_distance_mm(raw, air_c) if (named or unit) == "us" else raw / 1000
+
+
+def with_units(setup: RigSetup, identity: Identity | None) -> RigSetup:
+    """Return the set-up with the gauge units that the board itself names."""
+    changed = {}
+    for name, gauge in (("surface", setup.surface), ("rim", setup.rim)):
+        unit = identity.unit(name) if identity else None
+        if gauge is not None and unit is not None:
+            changed[name] = gauge.model_copy(update={"unit": unit})
+    return setup.model_copy(update=changed)

@@ -16,6 +16,7 @@ from rig.errors import OutOfPlace, RigError
 from rig.physics.flotation import capacity_g
 from rig.physics.water import ROOM_C, water_density
 from rig.records import Block, RawWriter, Store, TrialRow
+from rig.sensing.readings import with_units
 from rig.sensing.sentences import Identity, Mark, encode
 from rig.sensing.source import Source
 from rig.sensing.stream import Stream
@@ -29,6 +30,7 @@ from rig.service.told import (
     trial_told,
 )
 from rig.setup import Boat, RigSetup, boat_from_dict
+from rig.setup.fitness import warnings_before_class
 from rig.trial.engine import TrialEngine
 from rig.trial.events import Ended, Phase, TrialEvent
 
@@ -113,8 +115,9 @@ class RigService:
 
     def _feed(self, lines: bytes) -> None:
         for item in self._stream.feed(lines):
-            if isinstance(item, Identity):
+            if isinstance(item, Identity) and item != self._identity:
                 self._identity = item
+                self._tell_class()  # gauges are judged by the units the board names
             self._noticed(self._engine.feed(item))
         self._tell_now()
 
@@ -303,6 +306,7 @@ class RigService:
             self.live.publish("source", {"ok": shown[0], "text": shown[1]})
 
     def _tell_class(self) -> None:
+        judged = with_units(self._setup, self._identity)
         running = self._engine.running
         density = water_density(ROOM_C)
         held = {row["boat"]: row["held_items"] for row in reversed(self._results)}
@@ -325,5 +329,6 @@ class RigService:
                 "can": ["stop", "sunk", "void", "note"] if running else ["start", "next"],
                 "next_boat": self._next,
                 "resumed": self._resumed,
+                "before_class": warnings_before_class(judged, self._boats.values()),
             },
         )

@@ -174,28 +174,27 @@ class Curve:
                     self.load_g(plateau),
                     found.freeboard_mm if found else None,
                     level.value if level else None,
-                    self._leaks(end_s),
+                    self._slides_mm_s(end_s),
                 )
-        return LastRest(0.0, None, None, False)
+        return LastRest(0.0, None, None, 0.0)
 
-    def _leaks(self, until_s: float) -> bool:
-        """Whether the boat sank lower at constant load, on one of the last plateaus."""
-        return any(
-            self._slides(plateau, _end_of(plateau, until_s)) for plateau in self.load.plateaus[-3:]
-        )
+    def _slides_mm_s(self, until_s: float) -> float:
+        """How fast the boat sank lower at constant load, on the worst of the last plateaus."""
+        last = self.load.plateaus[-3:]
+        return max(self._slide_mm_s(plateau, _end_of(plateau, until_s)) for plateau in last)
 
-    def _slides(self, plateau: Plateau, end_s: float) -> bool:
-        """Whether the freeboard fell clearly over a plateau, by the rim gauge."""
+    def _slide_mm_s(self, plateau: Plateau, end_s: float) -> float:
+        """How fast the freeboard fell over a plateau by the rim gauge; 0 if that is not clear."""
         from_s = plateau.start_s + CALM_S
         third_s = (end_s - from_s) / 3
         if third_s < NOW_S:
-            return False
+            return 0.0
         early = self.gauges.freeboard.between(from_s, from_s + third_s)
         late = self.gauges.freeboard.between(end_s - third_s, end_s)
         if early is None or late is None:
-            return False
+            return 0.0
         fall_mm, sd = early.value - late.value, sqrt(early.sd**2 + late.sd**2)
-        return fall_mm > SLIDE_MM and fall_mm > 4 * sd
+        return fall_mm / (2 * third_s) if fall_mm > SLIDE_MM and fall_mm > 4 * sd else 0.0
 
 
 def best_held(points: Sequence[CurvePoint]) -> CurvePoint | None:

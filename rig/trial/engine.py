@@ -5,7 +5,7 @@ The same code runs live, in a replay and on a simulation. It holds no clock and 
 
 from collections.abc import Mapping
 
-from rig.sensing.readings import Calibration
+from rig.sensing.readings import Calibration, with_units
 from rig.sensing.sentences import Fault, Identity
 from rig.sensing.stream import OperatorMark, Sample, StreamItem
 from rig.setup import Boat, RigSetup
@@ -83,7 +83,8 @@ class TrialEngine:
             )
         self._start_ms = self._now_ms = mark.at_ms
         boat = self._boats.get(mark.text)
-        self.trial = Trial(self._setup, mark.text, boat)
+        setup = with_units(self._setup, self._calibration.identity)
+        self.trial = Trial(setup, mark.text, boat)
         events.append(Started(mark.text))
         if boat is None:
             events += self.trial.warn(f'No boat called "{mark.text}" was measured: no prediction.')

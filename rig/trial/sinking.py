@@ -40,7 +40,7 @@ class LastRest:
     load_g: float
     freeboard_mm: float | None
     level_mm: float | None
-    sliding: bool  # whether it was sinking already, at constant load: a leak
+    slides_mm_s: float  # how fast it was sinking already at constant load: a leak; else 0
 
 
 class SinkingWatch:
@@ -158,7 +158,7 @@ class SinkingWatch:
             base = min(base, last.freeboard_mm - max(0.5, unseen_mm))
         under_s = _last_above(channel, base, SMOOTH_S)
         if added_s is None or not -0.5 <= under_s - added_s <= REACHED_S:
-            return self._gave_way(under_s)
+            return self._gave_way(under_s, last.slides_mm_s)
         if last.freeboard_mm is None:
             return under_s
         after_mm = self._after_mm(last, load_g)
@@ -168,12 +168,12 @@ class SinkingWatch:
         slow = self._falls_mm(under_s) < SLOW_MM
         reached_s = _last_above(channel, reached_mm, SLOW_SMOOTH_S if slow else SMOOTH_S)
         reached_s = max(reached_s, min(added_s, under_s))
-        return self._gave_way(reached_s) if last.sliding else reached_s
+        return self._gave_way(reached_s, last.slides_mm_s) if last.slides_mm_s else reached_s
 
-    def _gave_way(self, under_s: float) -> float:
+    def _gave_way(self, under_s: float, leak_mm_s: float) -> float:
         """From nought on, the first moment after which it went down faster than a leak lets it."""
         channel = self._track.freeboard
-        clearly = GAVE_MM + 1.5 * channel.noise / sqrt(_rows_in(channel, 1.0))
+        clearly = GAVE_MM + 2 * leak_mm_s + 1.5 * channel.noise / sqrt(_rows_in(channel, 1.0))
         end_s = channel.at_s[-1] - 1.5
         at_s = under_s
         while at_s < end_s and self._falls_mm(at_s) < clearly:
