@@ -26,7 +26,9 @@ LEAST_FALL_MM = 1.2  # less is a float that sticks, or a nudge (common practice,
 SEEN_SD = 8.0  # the level can bear witness if a sinking would move it by so much noise
 SMOOTH_S, SLOW_SMOOTH_S = 0.3, 1.0
 SLOW_MM = 3.0  # a boat that goes down by less in a second is looked at through a longer mean
-NEAR_MM = 1.0  # a load that leaves so little freeboard may have been the last straw
+NEAR_MM = 1.0  # a boat that lay so low may have been behind a dry rim already
+STRAW_MM = 2.0  # a load that should leave no more may have been too much
+HELD_BACK_MM = 3.9  # the most a dry rim holds back: deeper it does not stand
 REACHED_S = 5.0  # from tray to boat and under: a hand's way and a moment more
 GAVE_MM = 1.2  # in a second: leaks are slower (our own estimate, no source)
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
@@ -161,8 +163,8 @@ class SinkingWatch:
             return self._gave_way(under_s, last.slides_mm_s)
         if last.freeboard_mm is None:
             return under_s
-        after_mm = self._after_mm(last, load_g)
-        if after_mm > NEAR_MM:
+        after_mm = max(self._after_mm(last, load_g), -HELD_BACK_MM)
+        if after_mm > STRAW_MM:
             return under_s
         reached_mm = last.freeboard_mm - 0.4 * (last.freeboard_mm - after_mm)
         slow = self._falls_mm(under_s) < SLOW_MM
