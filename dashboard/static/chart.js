@@ -14,6 +14,8 @@ const PALE = "rgba(101,94,80,.2)";
 const INSIDE = { x: 1, xanchor: "right", y: 1, yanchor: "top" };
 const ABOVE = { orientation: "h", x: 0, xanchor: "left", y: 1.02, yanchor: "bottom" };
 
+const FROM_LEFT = { xref: "paper", x: 0.015, xanchor: "left" };
+
 const rem = () => parseFloat(getComputedStyle(document.documentElement).fontSize);
 
 function loadScript(address) {
@@ -127,8 +129,8 @@ export function createChart(element) {
       ],
       annotations: [
         // The curve falls from the left: above the line its foot is free.
-        { xref: "paper", x: 0.015, xanchor: "left", y: 0, yanchor: "bottom", text: w.chart_rim, showarrow: false, font },
-        ...dryRim.map((p) => ({ x: x(p), xanchor: "right", y: lowest / 2, yanchor: "middle",
+        { ...FROM_LEFT, y: 0, yanchor: "bottom", text: w.chart_rim, showarrow: false, font },
+        ...dryRim.map((p) => ({ ...(narrow ? FROM_LEFT : { x: x(p), xanchor: "right" }), y: lowest / 2, yanchor: "middle",
           text: w.chart_dry_rim, showarrow: false, font: { ...font, size: narrow ? 13 : rem() } })),
       ],
     };

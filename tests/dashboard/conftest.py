@@ -149,7 +149,8 @@ class FakeRig:
         self.results.insert(0, self._result(3, self.label, outcome, held["items"]))
         self.can = ["start", "note", "next"]
         self.publish_trial()
-        self.say_now("ended", items=None, at_s=100.0)
+        floats = outcome in ("afloat", "void")
+        self.say_now("ended", items=held["items"] if floats else None, at_s=100.0)
         self.publish_class()
 
     def say_now(
