@@ -284,7 +284,7 @@ CUT_OFF = """() => [...document.querySelectorAll('h1, h2, .state, #state, .figur
       || e.getBoundingClientRect().right > innerWidth)).map(e => e.id || e.textContent)"""
 OVERLAPPING = """() => {
     const boxes = [...document.querySelectorAll(
-      'h1, #state, #hold, .figure p, .hull, .chart, .compare, .results')]
+      'h1, #state, #hold, .figure p, #room, #reason, .hull, .chart, .compare, .results')]
       .filter(e => e.offsetParent).map(e => [e.id || e.className, e.getBoundingClientRect()]);
     return boxes.flatMap(([a, p], i) => boxes.slice(i + 1).filter(([b, q]) =>
       p.left < q.right - 1 && q.left < p.right - 1 && p.top < q.bottom - 1 && q.top < p.bottom - 1
@@ -319,6 +319,24 @@ def test_everything_fits_every_screen(page: Page, address: str, rig: Any, item: 
         # Readable from the back, common practice, no source: no letter below a 48th of a wall.
         smallest = min(page.evaluate(FONT_SIZES))
         assert smallest >= (height / 48 if on_a_wall else 13), (width, height)
+
+
+def test_the_end_fits_too(page: Page, address: str, rig: Any) -> None:
+    open_board(page, address)
+    rig.begin("Herons")
+    rig.put_on(115)  # more than the level rim says, less than a dry rim allows
+    rig.end("heeled", "There was room left (260 g), yet it went down at once: it tipped over.")
+    expect(page.locator("#fits-too")).to_be_visible()
+    points(page, MEASURED, 1)
+    for width, height in SIZES:
+        page.set_viewport_size({"width": width, "height": height})
+        across, down = page.evaluate(
+            "(e => [e.scrollWidth - innerWidth, e.scrollHeight - innerHeight])"
+            "(document.documentElement)"
+        )
+        assert across <= 0 and (down <= 0 or width < 1280), (width, height)
+        assert page.evaluate(CUT_OFF) == [], (width, height)
+        assert page.evaluate(OVERLAPPING) == [], (width, height)
 
 
 def test_nothing_moves_where_the_person_asked_for_calm(page: Page, address: str, rig: Any) -> None:
