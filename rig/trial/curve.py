@@ -17,6 +17,7 @@ CALM_S = 1.0  # waves of an addition die down before the freeboard is averaged
 NOW_S = 0.5  # what is shown as "now" is the mean of the last half second
 NEW_S = 4.0  # a hand takes the tray's weight for less
 WAY_S = 5.0  # from tray to boat a hand takes so long at the most (common practice, no source)
+OLD_S = 1.5
 CLEARLY = 5.0  # standard deviations
 SLIDE_MM = 0.7
 HOLD_SLACK_S = 0.01  # times come in whole milliseconds
@@ -79,20 +80,23 @@ class Curve:
         """When the load of a plateau had reached the boat.
 
         From a feed tray it takes a hand's way: the tray is lighter at once, the boat goes down
-        later. The gauge that moves most tells when, if the two stretches on either side of some
-        moment within the hand's time differ clearly.
+        later. Until then the gauge stands where it stood before; it tells when that ended, if
+        what follows differs clearly.
         """
         if not self._by_hand or plateau is self.load.plateaus[0]:
             return plateau.start_s
         gauges = self.gauges
         channel = gauges.freeboard if gauges.freeboard.values else gauges.level
+        old = channel.between(plateau.arrived_s - OLD_S, plateau.arrived_s)
         best_s, best_z = plateau.start_s, CLEARLY
         latest_s = min(WAY_S, (end_s - plateau.start_s) / 2)
         for tenth in range(4, int(latest_s * 10), 2):
             at_s = plateau.start_s + tenth / 10
             before, after = channel.between(plateau.start_s, at_s), channel.between(at_s, end_s)
-            if before is None or after is None:
+            if old is None or before is None or after is None:
                 continue
+            if abs(before.value - old.value) > abs(before.value - after.value):
+                continue  # it had moved already: this is a leak's slide, or a wave
             z = abs(before.value - after.value) / max(sqrt(before.sd**2 + after.sd**2), 1e-9)
             if z > best_z:
                 best_s, best_z = at_s, z
