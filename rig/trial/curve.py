@@ -144,7 +144,7 @@ class Curve:
         return points
 
     def without_last_straw(self, points: list[CurvePoint], sunk_s: float) -> list[CurvePoint]:
-        """The points, the last one not held if its load was still on its way when the boat sank.
+        """The points, less the last one if its load was still on its way when the boat sank.
 
         From a feed tray the weights reach the boat later than they leave the tray; the addition
         that sent it down was not carried, however long the hand took.
@@ -157,6 +157,8 @@ class Curve:
             return points
         if len(points) == 1 or self.settled_s(last, sunk_s) > last.start_s:
             return points
+        if points[-1].freeboard_mm is not None:
+            return points[:-1]  # its freeboard is that of the load before
         return [*points[:-1], replace(points[-1], held=False)]
 
     def afloat_before(self, sunk_s: float) -> list[Plateau]:

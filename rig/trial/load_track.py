@@ -7,8 +7,8 @@ window lengths are looked at, so that a large step is seen within three readings
 small one as soon as noise permits.
 
 Hands make plateaus too: a hand on the tray presses it down, or takes its weight, for a while.
-A load that comes back to where it was within `HAND_S` was never a load: the plateau between is
-forgotten, and the one before goes on.
+A load that comes back to where it was within `DIP_S`, or a lean within `HAND_S`, was never a
+load: the plateau between is forgotten, and the one before goes on.
 """
 
 from bisect import bisect_left
@@ -23,6 +23,8 @@ LOOK_BACK_S = 2.0  # the longest window in which a small step is looked for
 RECENT_S = 8.0  # a step is measured against so much of the plateau: the zero may wander
 HAND_S = 15.0  # a child leans on the table for so long at the most (common practice, no source)
 DIP_S = 4.5  # load that comes or goes for so short a time is a hand on the tray
+_LEAN_ITEMS = 2.6  # a lean moves the load by no more (common practice, no source)
+_WHOLE = 0.12  # items: so near a whole number is a whole number
 _WINDOWS = (3, 5, 8, 13, 21, 34, 55, 89, 144)  # readings
 _SURE = 6.0  # standard deviations: one false alarm in years of readings
 _SAME_ITEM = 0.5  # a level within half an item of the last one is the same level
@@ -228,11 +230,23 @@ class LoadTrack:
         """The earlier plateau to which the load has come back soon enough, if it has."""
         for number in range(len(self.plateaus) - 2, -1, -1):
             plateau = self.plateaus[number]
-            if plateau.end_s is None or self._at_s[first] - plateau.end_s > HAND_S:
+            gone_s = self._at_s[first] - (plateau.end_s or self._at_s[first])
+            between = self.plateaus[number + 1 :]
+            if gone_s > HAND_S or not (gone_s <= DIP_S or self._is_lean(plateau, between)):
                 return None
             if self._same(plateau, first, mean):
                 return number
         return None
+
+    def _is_lean(self, plateau: Plateau, between: list[Plateau]) -> bool:
+        """Whether what came and went was too little, and no whole items: a body on the table.
+
+        Items that stayed for longer than a hand stays were really aboard.
+        """
+        if not self._item_g:
+            return False
+        items = [(other.mean_g - plateau.mean_g) / self._item_g for other in between]
+        return all(abs(n) < _LEAN_ITEMS and abs(n - round(n)) > _WHOLE for n in items)
 
     def _was_hand(self, first: int, mean: float) -> bool:
         """Whether the last plateau was short, and not on the way up from the one before to here.
