@@ -204,10 +204,8 @@ class LoadTrack:
             del self.plateaus[returned + 1 :]
             self._go_on(self.plateaus[-1], first)
             return Step(arrived_s, last, self.plateaus[-1])
-        if self._was_hand(first, mean):
-            hand = self.plateaus.pop()
-            if mean < hand.mean_g:  # what stayed had come with it, or before it
-                arrived_s = hand.arrived_s
+        arrived_s = self._without_hands(first, mean, arrived_s)
+        last = self.plateaus[-1]
         self._begin(first, arrived_s)
         return Step(arrived_s, last, self.plateaus[-1])
 
@@ -248,18 +246,29 @@ class LoadTrack:
         items = [(other.mean_g - plateau.mean_g) / self._item_g for other in between]
         return all(abs(n) < _LEAN_ITEMS and abs(n - round(n)) > _WHOLE for n in items)
 
-    def _was_hand(self, first: int, mean: float) -> bool:
-        """Whether the last plateau was short, and not on the way up from the one before to here.
+    def _without_hands(self, first: int, mean: float, arrived_s: float) -> float:
+        """Forget short plateaus that are not on the way up to here; return when the load came.
 
         A hand on the tray lends or takes weight while items go aboard as well.
         """
-        if len(self.plateaus) < 2:
-            return False
-        before, short = self.plateaus[-2:]
-        gone_s = self._at_s[first] - (before.end_s or short.start_s)
-        return (
-            gone_s <= DIP_S and before.mean_g < mean and not (before.mean_g <= short.mean_g <= mean)
-        )
+        now_s = self._at_s[first]
+        recent = [
+            number
+            for number, plateau in enumerate(self.plateaus)
+            if now_s - (plateau.end_s or now_s) <= DIP_S
+        ]
+        firm = self.plateaus[recent[0]] if recent else self.plateaus[-1]
+        if mean <= firm.mean_g or len(recent) < 2:
+            return arrived_s
+        slack = self._item_part(_SAME_ITEM)
+        kept = self.plateaus[: recent[1]]
+        for plateau in self.plateaus[recent[1] :]:
+            if firm.mean_g - slack <= plateau.mean_g <= mean + slack:
+                kept.append(plateau)
+            elif plateau.mean_g > mean:  # what stayed had come with that hand, or before it
+                arrived_s = min(arrived_s, plateau.arrived_s)
+        self.plateaus = kept
+        return arrived_s
 
     def _half_way(self, low: float, high: float, moved: int, rest: int) -> float:
         """When the load first crossed the middle between two plateaus."""
