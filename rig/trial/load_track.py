@@ -23,6 +23,7 @@ LOOK_BACK_S = 2.0  # the longest window in which a small step is looked for
 RECENT_S = 8.0  # a step is measured against so much of the plateau: the zero may wander
 HAND_S = 15.0  # a child leans on the table for so long at the most (common practice, no source)
 DIP_S = 4.5  # load that comes or goes for so short a time is a hand on the tray
+PRESS_G = 20.0  # the least that a hand presses with (common practice, no source)
 _LEAN_ITEMS = 2.6  # a lean moves the load by no more (common practice, no source)
 _WHOLE = 0.12  # items: so near a whole number is a whole number
 _WINDOWS = (3, 5, 8, 13, 21, 34, 55, 89, 144)  # readings
@@ -263,12 +264,19 @@ class LoadTrack:
         slack = self._item_part(_SAME_ITEM)
         kept = self.plateaus[: recent[1]]
         for plateau in self.plateaus[recent[1] :]:
-            if firm.mean_g - slack <= plateau.mean_g <= mean + slack:
+            on_the_way = firm.mean_g - slack <= plateau.mean_g <= mean + slack
+            if on_the_way or self._few_items(firm.mean_g - plateau.mean_g):
                 kept.append(plateau)
             elif plateau.mean_g > mean:  # what stayed had come with that hand, or before it
                 arrived_s = min(arrived_s, plateau.arrived_s)
         self.plateaus = kept
         return arrived_s
+
+    def _few_items(self, off_g: float) -> bool:
+        """Whether so much less is a few whole items, taken out: a hand presses harder."""
+        items = off_g / self._item_g if self._item_g else 0.0
+        whole = round(items) >= 1 and abs(items - round(items)) <= _WHOLE
+        return whole and off_g < PRESS_G
 
     def _half_way(self, low: float, high: float, moved: int, rest: int) -> float:
         """When the load first crossed the middle between two plateaus."""

@@ -93,6 +93,7 @@ def test_a_set_up_error_names_the_line(tubrig, tmp_path):
 
 def test_every_command_has_help_and_a_first_sentence(tubrig):
     overview = tubrig("--help").stdout
+    assert "check" in overview  # a group: its own tests
     for command in ("demo", "serve", "predict", "replay", "simulate"):
         assert command in overview
         done = tubrig(command, "--help")

@@ -1,0 +1,281 @@
+"""Whole recordings by hand in which gauges are in trouble, or a boat goes down oddly.
+
+The box of the other hand-written trials: 150 x 100 x 40 mm, 20 g, water of 20 deg C, tub of
+600 cm2; figures by Archimedes' law. It carries 578.9 g.
+"""
+
+from random import Random
+
+import pytest
+
+from rig.trial.events import Ended, FreeboardMethod, Outcome, Sunk
+
+WATER_20C = 0.9982067  # g/ml, Tanaka et al., Metrologia 38 (2001) 301-309, table, 20 deg C
+DROP = 1 / (15 * WATER_20C)  # mm of freeboard a gram costs
+RISE = 1 / (60 * WATER_20C)  # mm of level a gram gains
+EMPTY = 40 - 20 * DROP  # freeboard of the empty boat
+SURFACE_MM, RIM_MM, FLAG_MM = 300.0, 420.0, 60.0  # where the recording's gauges hang
+BOTH = "surface rim"
+
+
+def level(load_g):
+    return 100 + RISE * load_g
+
+
+def rim(load_g):
+    return level(load_g) + EMPTY - DROP * load_g
+
+
+def hold(tape, seconds, load_g, **other):
+    heights = {"level_mm": level(load_g), "rim_mm": rim(load_g), **other}
+    tape.rows(seconds, load_g, **heights)
+
+
+def begun(tape, box, channels=BOTH, **other):
+    tape = tape(channels=channels, boats=(box,), **other)
+    tape.mark("start", "A")
+    hold(tape, 4, 0)
+    return tape
+
+
+def finished(tape):
+    """The result, and whether a sinking was ever told."""
+    events = tape.events()
+    (result,) = [event.result for event in events if isinstance(event, Ended)]
+    return result, any(isinstance(event, Sunk) for event in events)
+
+
+def assert_afloat(tape, loads, close_mm, held_items=None):
+    """Stopped afloat; every plateau's freeboard is Archimedes', and no sinking was ever told."""
+    tape.mark("stop")
+    result, sunk = finished(tape)
+    assert not sunk and result.outcome is Outcome.AFLOAT and result.sunk_at_s is None
+    assert [p.load_g for p in result.curve] == pytest.approx(loads, abs=0.2)
+    found = [p.freeboard_mm for p in result.curve]
+    assert found == pytest.approx([EMPTY - DROP * g for g in loads], abs=close_mm)
+    assert result.held_items == (round(max(loads) / 2.5) if held_items is None else held_items)
+    return result
+
+
+# --- hands and echoes ------------------------------------------------------------------------
+
+LOADS = [0, 100, 200, 300, 400]
+
+
+@pytest.mark.parametrize("channels", [BOTH, "surface"])
+@pytest.mark.parametrize("hand_mm", [130, 200, 280])
+def test_a_hand_in_the_surface_beam_for_two_seconds(tape, box, channels, hand_mm):
+    tape = begun(tape, box, channels)
+    for load_g in LOADS[1:]:
+        hold(tape, 3, load_g)
+        hold(tape, 2, load_g, level_mm=hand_mm)
+        hold(tape, 5, load_g)
+    assert_afloat(tape, LOADS, 0.6 if channels == BOTH else 1.5)
+
+
+@pytest.mark.parametrize("channels", [BOTH, "rim"])
+@pytest.mark.parametrize("hand_mm", [250, 340])
+def test_a_hand_in_the_rim_beam_for_two_seconds(tape, box, channels, hand_mm):
+    tape = begun(tape, box, channels)
+    for load_g in LOADS[1:]:
+        hold(tape, 3, load_g)
+        hold(tape, 2, load_g, rim_mm=hand_mm - FLAG_MM)
+        hold(tape, 5, load_g)
+    assert_afloat(tape, LOADS, 0.6)
+
+
+@pytest.mark.parametrize("channels", [BOTH, "rim"])
+@pytest.mark.parametrize("off_mm", [-15, -40])
+def test_a_rim_gauge_that_sees_past_the_flag_for_two_seconds(tape, box, channels, off_mm):
+    """An arm has pushed the mast aside: rim and freeboard seem far lower, even under."""
+    tape = begun(tape, box, channels)
+    for load_g in LOADS[1:]:
+        hold(tape, 3, load_g)
+        hold(tape, 2, load_g, rim_mm=rim(load_g) + off_mm)
+        hold(tape, 6, load_g)
+    assert_afloat(tape, LOADS, 0.6)
+
+
+@pytest.mark.parametrize("channels", [BOTH, "surface", "rim"])
+@pytest.mark.parametrize("echo", [0.5, 2.0])
+def test_half_and_double_echoes(tape, box, channels, echo):
+    """One reading in twelve of each gauge."""
+    random = Random(4)
+    tape = begun(tape, box, channels)
+
+    def seen(mm, from_mm):
+        return lambda t: from_mm - (from_mm - mm) * (echo if random.random() < 1 / 12 else 1)
+
+    for load_g in LOADS[1:]:
+        hold(
+            tape,
+            8,
+            load_g,
+            level_mm=seen(level(load_g), SURFACE_MM),
+            rim_mm=seen(rim(load_g), RIM_MM - FLAG_MM),
+        )
+    assert_afloat(tape, LOADS, 1.5 if channels == "surface" else 0.6)
+
+
+@pytest.mark.parametrize("channels", [BOTH, "surface", "rim"])
+def test_echoes_missing_in_bursts(tape, box, channels):
+    """Up to two seconds with neither gauge, then one, then the other."""
+    tape = begun(tape, box, channels)
+    for load_g in LOADS[1:]:
+        hold(tape, 2, load_g)
+        hold(tape, 2, load_g, level_mm=None, rim_mm=None)
+        hold(tape, 2, load_g)
+        hold(tape, 2, load_g, rim_mm=None)
+        hold(tape, 1, load_g, level_mm=None)
+        hold(tape, 2, load_g)
+    assert_afloat(tape, LOADS, 1.5 if channels == "surface" else 0.6)
+
+
+@pytest.mark.parametrize("channels", [BOTH, "rim"])
+@pytest.mark.parametrize("dies_with_an_addition", [False, True])
+def test_a_rim_gauge_that_dies_for_good_is_no_sinking(tape, box, channels, dies_with_an_addition):
+    tape = begun(tape, box, channels)
+    hold(tape, 8, 100)
+    hold(tape, 8, 200)
+    if not dies_with_an_addition:
+        hold(tape, 8, 200, rim_mm=None)
+    hold(tape, 8, 300, rim_mm=None)
+    hold(tape, 8, 400, rim_mm=None)
+    tape.mark("stop")
+    result, sunk = finished(tape)
+    assert not sunk and (result.outcome, result.held_items) == (Outcome.AFLOAT, 160)
+    after = [p for p in result.curve if p.load_g > 250]
+    if channels == BOTH:  # the level goes on telling
+        assert [p.method for p in after] == [FreeboardMethod.DISPLACEMENT] * 2
+        expected = [EMPTY - DROP * 300, EMPTY - DROP * 400]
+        assert [p.freeboard_mm for p in after] == pytest.approx(expected, abs=1.5)
+    else:
+        assert [p.freeboard_mm for p in after] == [None, None]
+
+
+@pytest.mark.parametrize("channels", [BOTH, "surface"])
+@pytest.mark.parametrize("sticks_at", ["the old height", "both ways"])
+def test_a_float_that_sticks_by_a_millimetre(tape, box, channels, sticks_at):
+    """It moves when the water has left it by 1 mm: 60 g in this tub."""
+    tape = begun(tape, box, channels)
+    loads = [25, 50, 75, 100, 150, 200] + ([140, 90, 60] if sticks_at == "both ways" else [])
+    shown = level(0)
+    for load_g in loads:
+        if abs(level(load_g) - shown) >= 1:
+            shown = level(load_g)
+        hold(tape, 6, load_g, level_mm=shown)
+    tape.mark("stop")
+    result, sunk = finished(tape)
+    assert not sunk and (result.outcome, result.held_items) == (Outcome.AFLOAT, 80)
+
+
+# --- going down --------------------------------------------------------------------------------
+
+
+def sinks(tape, load_g, solid_ml, seconds=1.5, rest=3.0, **other):
+    """The level falls to what the solids leave; the rim to the floor, 70 mm in `seconds`."""
+    fall = (20 + load_g) * RISE - solid_ml / 60
+    heights = {
+        "level_mm": lambda t: level(load_g) - fall * min(t / seconds, 1),
+        "rim_mm": lambda t: max(40.0, level(load_g) - 0.01 - 70 * t / seconds),
+        **other,
+    }
+    tape.rows(seconds + rest, load_g, **heights)
+
+
+@pytest.mark.parametrize(("load_g", "outcome"), [(582.5, Outcome.SWAMPED), (300.0, Outcome.HEELED)])
+def test_the_flag_is_lost_at_once_and_the_level_falls(tape, box, load_g, outcome):
+    tape = begun(tape, box)
+    hold(tape, 6, 200)
+    before_g = min(load_g - 50, 575)
+    hold(tape, 7, before_g)
+    begins_s = tape.now_s
+    sinks(tape, load_g, solid_ml=60, rest=6, rim_mm=None)
+    result, sunk = finished(tape)
+    assert sunk and result.outcome is outcome
+    assert result.sunk_at_s == pytest.approx(begins_s, abs=1.0)
+    assert result.held_g == pytest.approx(before_g, abs=0.2)
+
+
+@pytest.mark.parametrize("gauge", ["rim", "surface"])
+def test_a_hand_in_a_beam_just_before_it_goes_down(tape, box, gauge):
+    tape = begun(tape, box)
+    hold(tape, 6, 300)
+    hold(tape, 6, 575)
+    hold(tape, 2, 575, **{"rim_mm" if gauge == "rim" else "level_mm": 280.0})
+    begins_s = tape.now_s
+    sinks(tape, 590, solid_ml=80, rest=5)
+    result, _ = finished(tape)
+    assert (result.outcome, result.held_items) == (Outcome.SWAMPED, 230)
+    assert result.sunk_at_s == pytest.approx(begins_s, abs=1.0)
+
+
+@pytest.mark.parametrize("channels", [BOTH, "surface"])
+def test_a_capsized_boat_that_floats_upside_down(tape, box, channels):
+    """Pushed under it takes the water down; up again, the level comes back part of the way.
+
+    300 g of steel (7.8 g/ml, handbook value from memory) lie on the floor, 38 ml; the boat floats
+    keel up with its 20 g, its bottom 35 mm above the water, where the rim gauge finds it.
+    """
+    tape = begun(tape, box, channels)
+    hold(tape, 6, 150)
+    begins_s = tape.now_s
+    after_mm = 100 + 38 / 60
+    dip_mm = after_mm - 20 * RISE
+    tape.rows(
+        9,
+        300,
+        lambda t: level(300) + (dip_mm - level(300)) * t if t < 1 else after_mm,
+        lambda t: max(after_mm + 35 - FLAG_MM, rim(300) - 90 * t),
+    )
+    result, sunk = finished(tape)
+    assert sunk and (result.outcome, result.held_items) == (Outcome.HEELED, 60)
+    assert result.sunk_at_s == pytest.approx(begins_s, abs=1.0)
+
+
+@pytest.mark.parametrize("seconds", [5, 15])
+def test_a_boat_that_sinks_slowly_went_under_when_its_rim_did(tape, box, seconds):
+    tape = begun(tape, box)
+    hold(tape, 6, 300)
+    hold(tape, 6, 560)
+    begins_s = tape.now_s
+    sinks(tape, 590, solid_ml=80, seconds=seconds, rest=6)
+    result, sunk = finished(tape)
+    assert sunk and (result.outcome, result.held_items) == (Outcome.SWAMPED, 224)
+    assert result.sunk_at_s == pytest.approx(begins_s, abs=1.0)
+
+
+@pytest.mark.parametrize("rate_hz", [10.0, 80.0])
+def test_at_either_rate_the_moment_is_the_same(tape, box, rate_hz):
+    tape = begun(tape, box, rate_hz=rate_hz)
+    hold(tape, 6, 300)
+    hold(tape, 6, 560)
+    begins_s = tape.now_s
+    sinks(tape, 590, solid_ml=80)
+    result, _ = finished(tape)
+    assert (result.outcome, result.held_items) == (Outcome.SWAMPED, 224)
+    assert result.sunk_at_s == pytest.approx(begins_s, abs=0.5)
+
+
+def test_a_rim_under_for_a_second_is_no_sinking(tape, box):
+    """A wave, or a thumb on the wall: under by 10 mm, and up again; the level stays."""
+    tape = begun(tape, box)
+    hold(tape, 6, 300)
+    hold(tape, 1.2, 300, rim_mm=level(300) - 10)
+    hold(tape, 8, 300)
+    tape.mark("stop")
+    result, sunk = finished(tape)
+    assert not sunk and (result.outcome, result.held_items) == (Outcome.AFLOAT, 120)
+
+
+def test_a_dry_rim_may_stand_a_little_below_the_water(tape, box):
+    """A wall's edge can hold back some 3.9 mm of water: 3 mm under for long is not yet down."""
+    tape = begun(tape, box)
+    hold(tape, 6, 300)
+    hold(tape, 6, 575)
+    heavy_g = 600 * WATER_20C - 20 + 3 / DROP  # 3 mm more than level with the rim
+    hold(tape, 8, heavy_g)
+    tape.mark("stop")
+    result, sunk = finished(tape)
+    assert not sunk and result.outcome is Outcome.AFLOAT
+    assert result.curve[-1].freeboard_mm == pytest.approx(-3, abs=0.5)
