@@ -139,7 +139,9 @@ class Curve:
         points = []
         for plateau in self.load.plateaus:
             end_s = _end_of(plateau, until_s)
-            if plateau is self.load.plateaus[0] or end_s - plateau.start_s >= CALM_S:
+            lasted_s = end_s - plateau.start_s
+            empty = plateau is self.load.plateaus[0]
+            if lasted_s >= CALM_S or (empty and lasted_s >= 0):
                 points.append(self.point(plateau, end_s))
         return points
 
@@ -149,11 +151,13 @@ class Curve:
         From a feed tray the weights reach the boat later than they leave the tray; the addition
         that sent it down was not carried, however long the hand took.
         """
+        if not points:
+            return points
         last = self.load.plateaus[-1]
         # then the last straw is the movement after it
         moved_on = last.end_s is not None and last.end_s <= sunk_s + NOW_S
         on_its_way = self._by_hand and sunk_s - last.arrived_s <= WAY_S + CALM_S and not moved_on
-        if not points or not on_its_way or points[-1].at_s < last.start_s:
+        if not on_its_way or points[-1].at_s < last.start_s:
             return points
         if len(points) == 1 or self.settled_s(last, sunk_s) > last.start_s:
             return points
