@@ -131,6 +131,10 @@ def test_the_band_lies_behind_the_line_and_goes_on_below_nought(
     fill = board.locator("#chart .fills path, #chart path.js-fill").first
     assert fill.evaluate("e => e.getBBox().width > 100 && getComputedStyle(e).fillOpacity") == "0.2"
     expect(board.locator("#chart")).to_contain_text("a dry rim holds back some water")
+    told = next(m.data for m in rig.live.latest() if m.topic == "trial")
+    deep = [{**point, "low_mm": point["low_mm"] - 20} for point in told["prediction"]["band"]]
+    rig.live.publish("trial", {**told, "prediction": {**told["prediction"], "band": deep}})
+    until(board, f"{CHART}.layout.yaxis.range[0] < {deep[-1]['low_mm']}")  # nothing is cut off
     assert watch.complaints == []
 
 
