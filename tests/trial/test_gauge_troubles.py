@@ -85,15 +85,36 @@ def test_a_hand_in_the_rim_beam_for_two_seconds(tape, box, channels, hand_mm):
 
 
 @pytest.mark.parametrize("channels", [BOTH, "rim"])
-@pytest.mark.parametrize("off_mm", [-15, -40])
-def test_a_rim_gauge_that_sees_past_the_flag_for_two_seconds(tape, box, channels, off_mm):
-    """An arm has pushed the mast aside: rim and freeboard seem far lower, even under."""
+def test_a_rim_that_seems_lower_for_two_seconds(tape, box, channels):
+    """A mast that is bent aside: 15 mm lower, under 400 g even 3 mm below the water."""
     tape = begun(tape, box, channels)
     for load_g in LOADS[1:]:
         hold(tape, 3, load_g)
-        hold(tape, 2, load_g, rim_mm=rim(load_g) + off_mm)
+        hold(tape, 2, load_g, rim_mm=rim(load_g) - 15)
         hold(tape, 6, load_g)
     assert_afloat(tape, LOADS, 0.6)
+
+
+@pytest.mark.parametrize(
+    "load_g",
+    [
+        pytest.param(
+            100,
+            marks=pytest.mark.xfail(
+                reason="known fault: where a sinking would hardly move the level, a rim that is"
+                " not seen for more than a second is told as sunk"
+            ),
+        ),
+        400,
+    ],
+)
+def test_a_boat_that_drifts_out_of_the_rim_beam_for_two_seconds(tape, box, load_g):
+    """The gauge sees the water in place of the flag: the rim seems a flag's length below it."""
+    tape = begun(tape, box)
+    hold(tape, 6, load_g)
+    hold(tape, 2, load_g, rim_mm=level(load_g) - FLAG_MM)
+    hold(tape, 6, load_g)
+    assert_afloat(tape, [0, load_g], 0.6)
 
 
 @pytest.mark.parametrize("channels", [BOTH, "surface", "rim"])

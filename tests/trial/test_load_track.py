@@ -4,7 +4,7 @@ from random import Random
 
 import pytest
 
-from rig.trial.load_track import HAND_S, LoadTrack
+from rig.trial.load_track import DIP_S, HAND_S, LoadTrack
 
 ITEM_G = 2.5
 
@@ -82,22 +82,34 @@ def test_a_hand_that_presses_or_lifts_leaves_no_step(hand_g, seconds, rate_hz):
 
 
 @pytest.mark.parametrize("seconds", [0.3, 1.0, 2.0, 3.0])
-@pytest.mark.parametrize("hand_g", [60, 300, -20, -300])
+@pytest.mark.parametrize("hand_g", [60, 300, -21.2, -300])
 def test_items_that_go_aboard_under_a_hand_are_one_step(hand_g, seconds):
     track = play([(5, 0), (6, 25), (seconds, 25 + hand_g), (6, 50)])
     assert masses(track) == pytest.approx([25, 25], abs=0.06)
     assert 11 - 0.11 <= track.steps[-1].at_s <= 11 + seconds + 0.11
 
 
-def test_an_item_lent_and_taken_back_leaves_the_plateau_whole():
-    track = play([(5, 0), (6, 25), (HAND_S - 3, 27.5), (6, 25)])
+def test_an_item_lent_for_no_longer_than_a_hand_stays_leaves_the_plateau_whole():
+    track = play([(5, 0), (6, 25), (DIP_S - 1, 27.5), (6, 25)])
     assert masses(track) == pytest.approx([25], abs=0.06)
     assert track.plateaus[-1].start_s == pytest.approx(5, abs=0.2)
 
 
-def test_what_comes_back_later_than_a_hand_would_was_a_load():
-    track = play([(5, 0), (6, 25), (HAND_S + 3, 27.5), (6, 25)])
+@pytest.mark.parametrize("seconds", [DIP_S + 1, HAND_S - 3, HAND_S + 3])
+def test_items_that_stayed_longer_were_aboard(seconds):
+    track = play([(5, 0), (6, 25), (seconds, 27.5), (6, 25)])
     assert masses(track) == pytest.approx([25, 2.5, -2.5], abs=0.06)
+
+
+def test_a_few_whole_items_taken_out_before_more_go_aboard_are_no_hand():
+    """Two items out for 2 s, then ten more: nobody presses with 5 g."""
+    track = play([(5, 0), (6, 25), (2, 20), (6, 50)])
+    assert masses(track) == pytest.approx([25, -5, 30], abs=0.1)
+
+
+def test_what_leans_for_longer_than_hands_stay_is_a_load():
+    track = play([(5, 0), (6, 25), (HAND_S + 3, 28.7), (6, 25)])
+    assert masses(track) == pytest.approx([25, 3.7, -3.7], abs=0.06)
 
 
 def test_the_step_back_is_told_when_it_happens():
