@@ -60,7 +60,7 @@ def test_a_wave_is_no_stray():
 
 def test_with_less_than_five_readings_all_count():
     heights = channel([100, 100, 100, 130, 130, 130, 130])
-    assert heights.between(0.2, 0.3).value == 115
+    assert heights.between(0.1, 0.3).value == 110
 
 
 def test_noise_is_a_safe_guess_while_unknown():

@@ -138,6 +138,21 @@ def test_half_and_double_echoes(tape, box, channels, echo):
     assert_afloat(tape, LOADS, 1.5 if channels == "surface" else 0.6)
 
 
+@pytest.mark.parametrize("word", ["doubled", "halved", "sign flip"])
+def test_wrong_words_of_the_amplifier(tape, box, word):
+    """One row in fifteen, of a tray that weighs 900 g less what is aboard."""
+    random, factor = Random(6), {"doubled": 2, "halved": 0.5, "sign flip": -1}[word]
+    tape = begun(tape, box)
+    for load_g in LOADS[1:]:
+        heights = {"level_mm": level(load_g), "rim_mm": rim(load_g)}
+        told_g = 900 - factor * (900 - load_g)
+        tape.rows(8, lambda t, g=load_g, w=told_g: w if random.random() < 1 / 15 else g, **heights)
+    result = assert_afloat(tape, LOADS, 0.6)
+    assert [a.items for a in result.additions] == [40] * 4
+    assert [p.at_s for p in result.curve[1:]] == pytest.approx([4, 12, 20, 28], abs=0.3)
+    assert [p.load_g_sd < 0.3 for p in result.curve] == [True] * 5
+
+
 @pytest.mark.parametrize("channels", [BOTH, "surface", "rim"])
 def test_echoes_missing_in_bursts(tape, box, channels):
     """Up to two seconds with neither gauge, then one, then the other."""
@@ -190,6 +205,27 @@ def test_a_float_that_sticks_by_a_millimetre(tape, box, channels, sticks_at):
     assert not sunk and (result.outcome, result.held_items) == (Outcome.AFLOAT, 80)
 
 
+@pytest.mark.parametrize("channels", [BOTH, "surface"])
+def test_a_float_that_slips_down_by_a_millimetre(tape, box, channels):
+    """Under 80 g a sinking would take 1.3 mm: a fine gauge sees the slip, but it is no sinking."""
+    tape = begun(tape, box, channels, noise_mm=0.1)
+    hold(tape, 6, 60)
+    hold(tape, 8, 60, level_mm=level(60) - 1)
+    tape.mark("stop")
+    result, sunk = finished(tape)
+    assert not sunk and (result.outcome, result.held_items) == (Outcome.AFLOAT, 24)
+
+
+def test_a_float_that_sticks_fast_lags_behind_but_does_not_fall(tape, box):
+    """250 g should have lifted it by 4.2 mm; what lacks is as much as a sinking would take."""
+    tape = begun(tape, box, "surface", noise_mm=0.1)
+    for load_g in (50, 150, 250):
+        hold(tape, 8, load_g, level_mm=level(0))
+    tape.mark("stop")
+    result, sunk = finished(tape)
+    assert not sunk and (result.outcome, result.held_items) == (Outcome.AFLOAT, 100)
+
+
 # --- going down --------------------------------------------------------------------------------
 
 
@@ -216,6 +252,46 @@ def test_the_flag_is_lost_at_once_and_the_level_falls(tape, box, load_g, outcome
     assert sunk and result.outcome is outcome
     assert result.sunk_at_s == pytest.approx(begins_s, abs=1.0)
     assert result.held_g == pytest.approx(before_g, abs=0.2)
+
+
+def test_the_flag_is_lost_and_the_level_falls_by_a_quarter(tape, box):
+    """Air under a capsized hull: 1.5 mm of the 5.3 mm that a boat of 320 g displaces.
+
+    By the level alone that is no sinking; with the flag gone as well it is.
+    """
+    tape = begun(tape, box)
+    hold(tape, 8, 250)
+    begins_s = tape.now_s
+    tape.rows(8, 300, lambda t: level(300) - 1.5 * min(t, 1), None)
+    result, sunk = finished(tape)
+    assert sunk and (result.outcome, result.held_items) == (Outcome.HEELED, 100)
+    assert result.sunk_at_s == pytest.approx(begins_s, abs=1.0)
+
+
+def test_a_flag_that_is_lost_while_it_falls_is_a_sinking(tape, box):
+    """With a rim gauge alone: 35 mm down within half a second, and never seen again."""
+    tape = begun(tape, box, "rim")
+    hold(tape, 8, 250)
+    begins_s = tape.now_s
+    tape.rows(0.5, 300, 0, lambda t: rim(300) - 70 * t)
+    tape.rows(8, 300, 0, None)
+    result, sunk = finished(tape)
+    assert sunk and (result.outcome, result.held_items) == (Outcome.HEELED, 100)
+    assert result.sunk_at_s == pytest.approx(begins_s, abs=1.0)
+
+
+def test_by_the_level_alone_it_went_under_before_the_level_fell(tape, box):
+    """It fills for two seconds after the addition, and only then goes down."""
+    tape = begun(tape, box, "surface")
+    hold(tape, 6, 300)
+    hold(tape, 6, 560)
+    added_s = tape.now_s
+    hold(tape, 2, 590)
+    falls_s = tape.now_s
+    sinks(tape, 590, solid_ml=80, rest=5)
+    result, _ = finished(tape)
+    assert (result.outcome, result.held_items) == (Outcome.SWAMPED, 224)
+    assert added_s < result.sunk_at_s < falls_s - 0.2
 
 
 @pytest.mark.parametrize("gauge", ["rim", "surface"])

@@ -60,3 +60,8 @@ def test_outcomes_are_right(verdicts):
 
 def test_held_loads_are_right(verdicts):
     assert sum(v.held for v in verdicts) >= 22, [v.number for v in verdicts if not v.held]
+
+
+def test_additions_and_moments_are_right(verdicts):
+    assert sum(v.additions for v in verdicts) >= 22, [v.number for v in verdicts if not v.additions]
+    assert sum(v.moment is False for v in verdicts) <= 1
