@@ -19,11 +19,10 @@ from rig.trial.gauge_track import Channel, GaugeTrack, Mean
 # little below nought is not yet under.
 UNDER_MM = 5.0
 CONFIRM_S = 1.0
-ALONE_S = 4.0  # a rim so long under is believed though the level has not fallen (air inside)
+ALONE_S = 3.0  # a rim so long under is believed by itself: a boat drifts out of the beam for less
 GONE_S = 3.0  # hands stay in the beam for 2 s at the most (common practice, no source)
 LOST_PART = 0.35  # of the displacement; solids of 2.4 g/ml and more leave 0.58 or more
 LEAST_FALL_MM = 1.2  # less is a float that sticks, or a nudge (common practice, no source)
-SEEN_SD = 8.0  # the level can bear witness if a sinking would move it by so much noise
 SMOOTH_S, SLOW_SMOOTH_S = 0.3, 1.0
 SLOW_MM = 3.0  # a boat that goes down by less in a second is looked at through a longer mean
 NEAR_MM = 1.0  # a boat that lay so low may have been behind a dry rim already
@@ -80,8 +79,7 @@ class SinkingWatch:
             return self._gone_with_the_flag(load_g, least_g, last_rest(), added_s, at_s)
         missing = self._level_missing(at_s, least_g, last_rest, hurried)
         if self._rim_is_under(at_s, least_g, CONFIRM_S, hurried):
-            alone = hurried or not self._level_could_tell(at_s, least_g)
-            if missing or alone or self._rim_is_under(at_s, least_g, ALONE_S, False):
+            if missing or hurried or self._rim_is_under(at_s, least_g, ALONE_S, False):
                 return self._crossing(last_rest(), load_g, added_s)
             return None
         if missing is None:
@@ -188,14 +186,6 @@ class SinkingWatch:
         before = freeboard.between(at_s - 0.5, at_s + 0.25)
         after = freeboard.between(at_s + 1.0, at_s + 1.5)
         return 0.0 if before is None or after is None else before.value - after.value
-
-    def _level_could_tell(self, at_s: float, least_g: float) -> bool:
-        """Whether a sinking would show in the level."""
-        newest = self._track.level.between(at_s - CONFIRM_S, at_s)
-        whole = self._floating.sinking_drop_mm(least_g)
-        if newest is None or whole is None:
-            return False
-        return LOST_PART * whole > SEEN_SD * newest.sd
 
     def _level_missing(
         self, at_s: float, least_g: float, last_rest: Callable[[], LastRest], hurried: bool

@@ -95,19 +95,7 @@ def test_a_rim_that_seems_lower_for_two_seconds(tape, box, channels):
     assert_afloat(tape, LOADS, 0.6)
 
 
-@pytest.mark.parametrize(
-    "load_g",
-    [
-        pytest.param(
-            100,
-            marks=pytest.mark.xfail(
-                reason="known fault: where a sinking would hardly move the level, a rim that is"
-                " not seen for more than a second is told as sunk"
-            ),
-        ),
-        400,
-    ],
-)
+@pytest.mark.parametrize("load_g", [50, 100, 400])
 def test_a_boat_that_drifts_out_of_the_rim_beam_for_two_seconds(tape, box, load_g):
     """The gauge sees the water in place of the flag: the rim seems a flag's length below it."""
     tape = begun(tape, box)
