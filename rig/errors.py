@@ -3,7 +3,6 @@
 RigError
  +-- OutOfRange      (ValueError)    a formula or a measure was asked beyond its limits
  +-- SetupInvalid    (ValueError)    a set-up, boats or scenario file needs mending
- +-- SourceSilent    (TimeoutError)  nothing comes from the board
  +-- SourceLost      (OSError)       the port is gone, busy or not allowed
  +-- OutOfPlace      (RuntimeError)  a button pressed when it makes no sense
  +-- RecordsUnusable (OSError)       the kept trials cannot be opened or written
@@ -26,10 +25,6 @@ class OutOfRange(RigError, ValueError):
 
 class SetupInvalid(RigError, ValueError):
     """A file written by a person does not say what it must."""
-
-
-class SourceSilent(RigError, TimeoutError):
-    """The board is there but says nothing."""
 
 
 class SourceLost(RigError, OSError):

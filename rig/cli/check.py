@@ -8,12 +8,10 @@ from typing import Any
 import click
 
 from rig.cli.machine import check_machine
-from rig.cli.output import data_dir_option, file_argument, json_option, print_json
+from rig.cli.output import data_dir_option, json_option, print_json
+from rig.cli.rigfiles import read_rig_files, rig_file_options
 from rig.records.place import data_folder
-from rig.setup import read_boats, read_setup
 from rig.setup.fitness import USUAL_RATE_HZ, Readings, findings
-
-RIG_FILE, BOATS_FILE = "rig.toml", "boats.toml"
 
 
 def _above_0(_: click.Context, option: click.Parameter, value: float | None) -> float | None:
@@ -28,18 +26,7 @@ def check() -> None:
 
 
 @check.command(epilog="Example: tubrig check install --setup rig.toml --boats boats.toml")
-@click.option(
-    "--setup",
-    "setup_file",
-    type=file_argument,
-    help="The rig file. [default: rig.toml in the data folder]",
-)
-@click.option(
-    "--boats",
-    "boats_file",
-    type=file_argument,
-    help="The boats file. [default: boats.toml there, if any]",
-)
+@rig_file_options
 @click.option(
     "--surface-noise-mm",
     type=float,
@@ -70,10 +57,7 @@ def install(
 ) -> None:
     """Port, disk, clock, and whether the gauges are fine enough; exit code 2: mend something."""
     folder = data_folder(data_dir)
-    setup = read_setup(setup_file or folder / RIG_FILE)
-    if boats_file is None and (folder / BOATS_FILE).exists():
-        boats_file = folder / BOATS_FILE
-    boats = read_boats(boats_file) if boats_file else {}
+    setup, boats = read_rig_files(setup_file, boats_file, folder)
     readings = Readings(surface_noise_mm, rim_noise_mm, rate_hz)
     found: list[dict[str, Any]] = [asdict(c) for c in check_machine(setup.rig.source, folder)]
     found += [f.as_dict() for f in findings(setup, boats.values(), readings)]

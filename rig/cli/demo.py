@@ -5,22 +5,14 @@ from pathlib import Path
 
 import click
 
-from rig.cli.house import DEFAULT_PORT, LOOPBACK, play_class
+from rig.cli.house import play_class, server_options
 from rig.cli.output import json_option
 from rig.records import records_file
 from rig.simulator import DemoClass
 
 
 @click.command()
-@click.option("--host", default=LOOPBACK, show_default=True, help="0.0.0.0 for the whole network.")
-@click.option(
-    "--port",
-    type=click.IntRange(0, 65_535),
-    default=DEFAULT_PORT,
-    show_default=True,
-    help="0 takes a free one.",
-)
-@click.option("--pin", help="Of the Desk. [default: none on this machine, else a new one]")
+@server_options
 @click.option(
     "--speed",
     type=click.FloatRange(0.1, 20.0),

@@ -8,6 +8,7 @@ import threading
 from collections.abc import Callable, Iterable, Iterator
 from ipaddress import ip_address
 from pathlib import Path
+from typing import Any
 
 import click
 import segno
@@ -92,6 +93,22 @@ class House:
             for thread in threads:
                 thread.join(timeout=3)
             self.store.close()
+
+
+def server_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """`--host`, `--port` and `--pin`."""
+    pin = click.option("--pin", help="Of the Desk. [default: none on this machine, else a new one]")
+    port = click.option(
+        "--port",
+        type=click.IntRange(0, 65_535),
+        default=DEFAULT_PORT,
+        show_default=True,
+        help="0 takes a free one.",
+    )
+    host = click.option(
+        "--host", default=LOOPBACK, show_default=True, help="0.0.0.0 for the whole network."
+    )
+    return host(port(pin(command)))
 
 
 def play_class(

@@ -10,7 +10,6 @@ from rig.sensing.framing import MAX_LINE, Rejected, frame
 PROTOCOL = 1
 NOT_OURS = "not a sentence of this rig"
 BAD_FIELD = "a field makes no sense"
-CHANNELS = ("load", "surface", "rim", "water")
 UNITS = {
     "load": ("count",),
     "surface": ("um", "us"),

@@ -298,6 +298,7 @@ class RigService:
             self.live.publish("trial", told)
 
     def tell_source(self) -> None:
+        """Say what the source, or else the disk, is in trouble with, when that has changed."""
         status = self._source.status
         trouble = self._writer.trouble
         shown = (status.ok and trouble is None, trouble or status.text)

@@ -1,4 +1,4 @@
-"""What the pages are told: plain dictionaries made from a trial's own numbers, no arithmetic."""
+"""What the pages are told: plain dictionaries made from a trial's own numbers."""
 
 from collections.abc import Mapping
 from dataclasses import asdict
@@ -173,6 +173,9 @@ def _result_told(result: TrialResult | None) -> dict[str, Any] | None:
         "held_g": result.held_g,
         "held_g_sd": result.held_g_sd,
         "held_items": result.held_items,
+        "held_items_low": result.held_items_low,
+        "held_items_high": result.held_items_high,
+        "held_items_p": result.held_items_p,
         "sunk_at_s": result.sunk_at_s,
         "predicted_capacity_g": result.predicted_capacity_g,
         "predicted_capacity_items": result.predicted_capacity_items,

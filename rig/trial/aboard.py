@@ -49,7 +49,8 @@ def additions(
     aboard: list[Addition] = []
     for change in changes:
         if change.mass_g >= 0:
-            aboard.append(Addition(change.at_s, change.mass_g, items_in(change.mass_g, item_g)))
+            items = items_in(change.mass_g, item_g)
+            aboard.append(Addition(change.at_s, change.mass_g, items, change.mass_g_sd))
         else:
             _take_back(aboard, -change.mass_g, item_g)
     return aboard

@@ -1,11 +1,12 @@
 """The measured sinking curve: load and freeboard of each plateau."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import sqrt
 
 from rig.setup import Layout, RigSetup
 from rig.trial.aboard import additions, total_items
+from rig.trial.counting import Count, Weighed, count
 from rig.trial.doubts import CREEP_PART_SD, ZERO_WANDER
 from rig.trial.events import Addition, CurvePoint, Freeboard
 from rig.trial.floating import EmptyRest, Floating
@@ -23,6 +24,15 @@ SLIDE_MM = 0.7
 HOLD_SLACK_S = 0.01  # times come in whole milliseconds
 
 
+@dataclass(frozen=True, slots=True)
+class Slide:
+    """Freeboard lost at constant load, and the time that took."""
+
+    fall_mm: float
+    fall_mm_sd: float
+    over_s: float
+
+
 class Curve:
     """One trial's load and gauges, read together. Times are seconds since the start mark."""
 
@@ -35,6 +45,11 @@ class Curve:
         self._cell = setup.load
         self._hold_s = setup.rig.hold_s
         self._by_hand = setup.rig.layout is Layout.FEED_TRAY
+
+    def count(self, aboard: Sequence[Addition]) -> Count | None:
+        """How many items that is, and how sure; None if nobody said what an item weighs."""
+        weighed = [Weighed(addition.mass_g, addition.mass_g_sd) for addition in aboard]
+        return count(weighed, self._item) if self._item else None
 
     def aboard(self, until_s: float) -> list[Addition]:
         """What is aboard at a moment, one entry for items put on together."""
@@ -195,16 +210,27 @@ class Curve:
 
     def _slide_mm_s(self, plateau: Plateau, end_s: float) -> float:
         """How fast the freeboard fell over a plateau by the rim gauge; 0 if that is not clear."""
+        slide = self.slide(plateau, end_s)
+        if slide is None or slide.over_s < 2 * NOW_S:
+            return 0.0
+        clear = slide.fall_mm > SLIDE_MM and slide.fall_mm > 4 * slide.fall_mm_sd
+        return slide.fall_mm / slide.over_s if clear else 0.0
+
+    def slide(self, plateau: Plateau, end_s: float) -> Slide | None:
+        """Freeboard lost over a plateau up to a moment, from its first to its last third.
+
+        Only a rim gauge can tell: water that leaks in does not move the level.
+        """
         from_s = plateau.start_s + CALM_S
         third_s = (end_s - from_s) / 3
-        if third_s < NOW_S:
-            return 0.0
+        if third_s <= 0:
+            return None
         early = self.gauges.freeboard.between(from_s, from_s + third_s)
         late = self.gauges.freeboard.between(end_s - third_s, end_s)
         if early is None or late is None:
-            return 0.0
-        fall_mm, sd = early.value - late.value, sqrt(early.sd**2 + late.sd**2)
-        return fall_mm / (2 * third_s) if fall_mm > SLIDE_MM and fall_mm > 4 * sd else 0.0
+            return None
+        sd = sqrt(early.sd**2 + late.sd**2)
+        return Slide(early.value - late.value, sd, 2 * third_s)
 
 
 def best_held(points: Sequence[CurvePoint]) -> CurvePoint | None:

@@ -49,6 +49,7 @@ class Addition:
     at_s: float
     mass_g: float
     items: int | None
+    mass_g_sd: float = 0.0  # of the weighing; the items' own spread comes on top
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +131,9 @@ class TrialResult:
     held_g: float
     held_g_sd: float
     held_items: int | None
+    held_items_low: int | None  # a 95 % range, and the probability that `held_items` is exact
+    held_items_high: int | None
+    held_items_p: float | None
     sunk_at_s: float | None
     predicted_capacity_g: float | None
     predicted_capacity_items: int | None

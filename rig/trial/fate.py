@@ -21,7 +21,6 @@ class LastMoments:
     capacity_g: float | None
     item_g: float | None
     since_addition_s: float  # from the last addition to the rim going under
-    freeboard_before_mm: float | None  # shortly before it went down
     left_mm: float | None  # by the rim gauge: what the last load should have left of the wall
     left_mm_sd: float | None
     slid_mm: float | None  # freeboard lost at constant load over the last plateau

@@ -1,7 +1,5 @@
 """The numbers that tell why a boat went down, gathered from its curve."""
 
-from math import sqrt
-
 from rig.errors import OutOfRange
 from rig.physics.flotation import float_at
 from rig.setup import Boat
@@ -31,18 +29,17 @@ def last_moments(
     afloat = curve.afloat_before(sunk_s)
     last = afloat[-1] if afloat else None
     before = _just_before(curve, last, sunk_s)
-    slid = _slide(curve, last, sunk_s)
+    slide = curve.slide(last, _afloat_until(last, sunk_s)) if last else None
     left = _left(curve, afloat, aboard, sunk_s)
     return LastMoments(
         load_g=sum(addition.mass_g for addition in aboard),
         capacity_g=prediction.capacity_g if prediction else None,
         item_g=curve.item_g,
         since_addition_s=sunk_s - (aboard[-1].at_s if aboard else 0.0),
-        freeboard_before_mm=before.freeboard_mm if before else None,
         left_mm=left[0] if left else None,
         left_mm_sd=left[1] if left else None,
-        slid_mm=slid[0] if slid else None,
-        slid_sure=bool(slid and slid[0] > 5 * slid[1]),
+        slid_mm=slide.fall_mm if slide else None,
+        slid_sure=bool(slide and slide.fall_mm > 5 * slide.fall_mm_sd),
         missing_mm=_missing_mm(curve, boat, density_g_ml, last, before),
         unseen=sunk.tapped and _seen_afloat(curve, sunk_s),
     )
@@ -87,24 +84,6 @@ def _just_before(curve: Curve, last: Plateau | None, sunk_s: float) -> Freeboard
         return None
     end_s = _afloat_until(last, sunk_s)
     return curve.freeboard_between(end_s - CALM_S, end_s, curve.load_g(last))
-
-
-def _slide(curve: Curve, last: Plateau | None, sunk_s: float) -> tuple[float, float] | None:
-    """Freeboard lost over the last plateau afloat, and its standard uncertainty [mm].
-
-    From its first to its last third. Only a rim gauge can tell: the level does not move.
-    """
-    if last is None:
-        return None
-    start_s, end_s = last.start_s + CALM_S, _afloat_until(last, sunk_s)
-    third_s = (end_s - start_s) / 3
-    if third_s <= 0:
-        return None
-    early = curve.gauges.freeboard.between(start_s, start_s + third_s)
-    late = curve.gauges.freeboard.between(end_s - third_s, end_s)
-    if early is None or late is None:
-        return None
-    return early.value - late.value, sqrt(early.sd**2 + late.sd**2)
 
 
 def _missing_mm(

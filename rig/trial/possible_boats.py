@@ -21,6 +21,7 @@ from rig.errors import OutOfRange
 from rig.physics.capillarity import DRY_RIM_DEG, held_back_mm
 from rig.physics.hulls import Hull
 from rig.physics.water import ROOM_C, water_density
+from rig.trial.doubts import BOAT_G_SD, RULER_MM_SD
 
 Floats = NDArray[np.float64]
 
@@ -38,8 +39,8 @@ HEIGHTS: Final = np.linspace(0, 1, 31) ** 1.25
 class Doubts:
     """Standard uncertainties of what was measured beforehand. Common practice, no source."""
 
-    ruler_mm_sd: float = 1.0  # each measure of the hull by itself
-    boat_g_sd: float = 0.5
+    ruler_mm_sd: float = RULER_MM_SD  # each measure of the hull by itself
+    boat_g_sd: float = BOAT_G_SD
     thermometer_c_sd: float = 0.5
     no_thermometer_c_sd: float = 2.0  # about the room's temperature
 

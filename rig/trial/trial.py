@@ -59,7 +59,7 @@ class Trial:
         self._despiker = Despiker(0.3 * self._curve.item_g if self._curve.item_g else 0.5)
         self._watch: SinkingWatch | None = None
         self._plausible: Plausible | None = None
-        self._holds = 0  # plateaus up to here have had their hold told
+        self._held: set[float] = set()  # plateaus whose hold has been told, by their start
         self._sunk: Sunk | None = None
         self._warnings: list[str] = []
         self._density = water_density(ROOM_C)
@@ -224,17 +224,16 @@ class Trial:
 
     def _hold(self, at_s: float) -> list[TrialEvent]:
         load = self._curve.load
-        newest = len(load.plateaus) - 1
-        if newest <= self._holds or load.moving or self._watch is None:
+        if len(load.plateaus) < 2 or load.moving or self._watch is None:
             return []
-        if self._watch.suspected(at_s):
+        plateau = load.plateaus[-1]
+        if plateau.start_s in self._held or self._watch.suspected(at_s):
             return []
-        plateau = load.plateaus[newest]
         if at_s - plateau.start_s < self._setup.rig.hold_s:
             return []
         if at_s - self._curve.settled_s(plateau, at_s) < self._setup.rig.hold_s:
             return []
-        self._holds = newest
+        self._held.add(plateau.start_s)
         self._foretell(plateau, at_s)
         return [Held(self._curve.point(plateau, at_s))]
 
@@ -296,7 +295,15 @@ class Trial:
             view.draft_mm = self.boat.hull.depth_mm - found.freeboard_mm
         view.hold_left_s = None
         if view.phase is Phase.HOLDING and len(plateaus) > 1:
-            view.hold_left_s = max(0.0, self._setup.rig.hold_s - (at_s - plateaus[-1].start_s))
+            view.hold_left_s = self._hold_left_s(plateaus[-1], at_s)
+
+    def _hold_left_s(self, plateau: Plateau, at_s: float) -> float:
+        """Of the hold, counted from when the load had reached the boat as soon as that matters."""
+        hold_s = self._setup.rig.hold_s
+        left_s = hold_s - (at_s - plateau.start_s)
+        if left_s <= 0 and plateau.start_s not in self._held:
+            left_s = hold_s - (at_s - self._curve.settled_s(plateau, at_s))
+        return max(0.0, left_s)
 
     # --- the end ---------------------------------------------------------------------------
 
@@ -316,6 +323,7 @@ class Trial:
         if outcome in (Outcome.SWAMPED, Outcome.HEELED):
             points = self._curve.without_last_straw(points, until_s)
         held = best_held(points)
+        count = self._curve.count(self._curve.aboard(held.at_s) if held else ())
         aboard = self._curve.aboard(until_s if sunk_at_s is None else until_s + SAME_MOMENT_S)
         self.result = TrialResult(
             boat=self.label,
@@ -324,6 +332,9 @@ class Trial:
             held_g=held.load_g if held else 0.0,
             held_g_sd=held.load_g_sd if held else 0.0,
             held_items=held.items if held else (0 if self._curve.item_g else None),
+            held_items_low=count.low if count else None,
+            held_items_high=count.high if count else None,
+            held_items_p=count.p if count else None,
             sunk_at_s=sunk_at_s,
             predicted_capacity_g=self.prediction.capacity_g if self.prediction else None,
             predicted_capacity_items=self.prediction.capacity_items if self.prediction else None,

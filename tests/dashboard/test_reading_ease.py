@@ -64,7 +64,6 @@ def reasons() -> set[str]:
             capacity_g=capacity_g,
             item_g=2.5,
             since_addition_s=since_s,
-            freeboard_before_mm=left_mm,
             left_mm=left_mm,
             left_mm_sd=None if left_mm is None else 0.5,
             slid_mm=slid_mm,
@@ -89,7 +88,7 @@ def states() -> set[str]:
              for s in (None, 0.0, 2.0)]  # fmt: skip
     said = {now_told(view, 1, None, None)["state_text"] for view in views}
     for outcome in Outcome:
-        result = TrialResult("", outcome, "", 0.0, 0.0, 0, None, None, None, (), (), ())
+        result = TrialResult("", outcome, "", 0.0, 0.0, 0, 0, 0, 1.0, *[None] * 3, (), (), ())
         said.add(now_told(LiveView(), 1, result, None)["state_text"])
     return said
 

@@ -62,7 +62,7 @@ def test_what_was_reported_as_kept_outlives_every_cut(path):
 
     with Store.open(path) as store:
         result = TrialResult(
-            "Otters", Outcome.VOID, "The plug was pulled.", 0, 0, None, None, None, None, (), (), ()
+            "Otters", Outcome.VOID, "The plug was pulled.", 0, 0, *[None] * 7, (), (), ()
         )
         closed = store.close_trial(trial.id, result.as_dict())
         assert (closed.number, closed.outcome) == (1, "void")

@@ -7,7 +7,7 @@ lowers it by 1/(15 x 0.9982067) = 0.066786 mm, and raises the water of a tub of 
 
 import pytest
 
-from rig.trial.events import FreeboardMethod, Outcome
+from rig.trial.events import FreeboardMethod, Held, Outcome
 
 WATER_20C = 0.9982067  # g/ml, Tanaka et al., Metrologia 38 (2001) 301-309, table, 20 deg C
 DROP = 1 / (15 * WATER_20C)  # mm of freeboard a gram costs
@@ -300,3 +300,32 @@ def test_a_tap_that_the_gauges_contradict_is_not_explained_away(tape, box):
     hold(tape, 8, 200)
     (result,) = tape.run()
     assert "ot sure" in result.reason and "still saw it afloat" in " ".join(result.warnings)
+
+
+def test_coins_of_one_kind_are_counted_for_sure_and_a_mixed_batch_is_a_range(tape, box):
+    """2.500 g: US Mint coin specifications page; 3.11 g: 31 U.S.C. 5112(a)(6)."""
+    told = []
+    for batches in ((25.0, 50.0), (25 + 3 * 0.61, 50 + 8 * 0.61)):  # 20 coins both times
+        one = tape(boats=(box,))
+        one.mark("start", "A")
+        for load_g in (0, *batches):
+            hold(one, 6, load_g)
+        one.mark("stop")
+        told += one.run()
+    pure, mixed = told
+    assert (pure.held_items_low, pure.held_items, pure.held_items_high) == (20, 20, 20)
+    assert pure.held_items_p > 0.95
+    assert mixed.held_items_low < 20 < mixed.held_items_high and mixed.held_items_p < 0.5
+
+
+def test_every_hold_is_told_though_a_leaning_child_came_between(tape, box):
+    """A lean of 1.5 items held as long as a load is forgotten; the next hold must be told."""
+    tape = tape(boats=(box,))
+    tape.mark("start", "A")
+    for seconds, load_g, seen_g in ((4, 0, 0), (6, 50, 50), (7, 50, 53.75), (6, 50, 50)):
+        tape.rows(seconds, seen_g, level(load_g), rim(load_g))
+    hold(tape, 7, 100)
+    tape.mark("stop")
+    events = tape.events()
+    held = [round(event.point.load_g) for event in events if isinstance(event, Held)]
+    assert held[0] == 50 and held[-1] == 100

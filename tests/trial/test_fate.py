@@ -13,7 +13,6 @@ BASE = LastMoments(
     capacity_g=500.0,
     item_g=2.5,
     since_addition_s=0.5,
-    freeboard_before_mm=15.0,
     left_mm=None,
     left_mm_sd=None,
     slid_mm=None,

@@ -1,0 +1,38 @@
+"""Which rig and which boats: the options, and the files behind them."""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import click
+
+from rig.cli.output import file_argument
+from rig.errors import RigError
+from rig.setup import Boat, RigSetup, read_boats, read_setup
+
+RIG_FILE, BOATS_FILE = "rig.toml", "boats.toml"
+
+
+def rig_file_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """`--setup` and `--boats`, for commands that find both in the data folder otherwise."""
+    for flag, key, words in (
+        ("--boats", "boats_file", f"The boats file. [default: {BOATS_FILE} there, if any]"),
+        ("--setup", "setup_file", f"The rig file. [default: {RIG_FILE} in the data folder]"),
+    ):
+        command = click.option(flag, key, type=file_argument, help=words)(command)
+    return command
+
+
+def read_rig_files(
+    setup_file: Path | None, boats_file: Path | None, folder: Path
+) -> tuple[RigSetup, Mapping[str, Boat]]:
+    """Return the files named, or those in the data folder. Raises SetupInvalid, RigError."""
+    if setup_file is None:
+        setup_file = folder / RIG_FILE
+        if not setup_file.exists():
+            raise RigError(
+                f"There is no rig file at {setup_file}.", "Put one there, or name it with --setup."
+            )
+    if boats_file is None and (folder / BOATS_FILE).exists():
+        boats_file = folder / BOATS_FILE
+    return read_setup(setup_file), read_boats(boats_file) if boats_file else {}
