@@ -3,11 +3,12 @@
 from dataclasses import dataclass
 
 from rig.physics.air import echo_distance_mm
+from rig.physics.hx711 import CODE_HIGH, CODE_LOW
 from rig.sensing.sentences import Identity
 from rig.sensing.stream import Sample
 from rig.setup import RigSetup
 
-SATURATED = (-(2**23), 2**23 - 1)  # HX711 data sheet: codes 800000h and 7FFFFFh
+SATURATED = (CODE_LOW, CODE_HIGH)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
+from rig.physics.hx711 import CODE_HIGH, CODE_LOW
 from rig.sensing.framing import MAX_LINE, Rejected, frame
 
 PROTOCOL = 1
@@ -144,7 +145,7 @@ def _data(fields: list[str]) -> Data:
     load, surface, rim, water = (
         _integer(field, -(2**31), 2**31) if field else None for field in channels
     )
-    if load is not None and not -(2**23) <= load < 2**23:
+    if load is not None and not CODE_LOW <= load <= CODE_HIGH:
         raise ValueError("not a 24-bit word")
     return Data(_integer(seq, 0, 2**16), _integer(ms, 0, 2**32), load, surface, rim, water)
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import ceil, sqrt
 from typing import Final
 
+from rig.physics.hx711 import noise_counts
 from rig.physics.water import ROOM_C, water_density
 from rig.setup.boatsfile import Boat
 from rig.setup.findings import (
@@ -35,11 +36,6 @@ USUAL_RATE_HZ: Final = 10.0
 LOOK_S: Final = 0.5  # the rig looks for a sinking in means of this length
 SHOWN_ITEMS: Final = (1, 5, 10)
 SHOWN_G: Final = (10.0, 25.0)
-
-# HX711 data sheet (Avia Semiconductor): input noise at gain 128 by rate; full scale is
-# +-0.5 AVDD / gain in 2^24 steps, at 5 V.
-NOISE_SLOW_NV, NOISE_FAST_NV = 50.0, 90.0
-NV_PER_COUNT: Final = 5e9 / 128 / 2**24
 
 
 @dataclass(frozen=True)
@@ -93,14 +89,6 @@ def warnings_before_class(
     return [f"{f.says} {f.do}" for f in findings(setup, boats, readings) if not f.ok]
 
 
-def amplifier_noise_counts(rate_hz: float) -> float:
-    """Return the data sheet's noise of one HX711 reading at gain 128 and 5 V [counts].
-
-    The chip knows two rates, 10 and 80 a second: what is not its slow one is its fast one.
-    """
-    return (NOISE_SLOW_NV if rate_hz <= 10 else NOISE_FAST_NV) / NV_PER_COUNT
-
-
 def widest_area_mm2(tub: TubPart) -> float:
     """Return the largest water surface in the tub's table [mm2], where its level moves least."""
     table = tub.table
@@ -113,7 +101,7 @@ def _difference_2sd(setup: RigSetup, noise: float, readings: Readings) -> float:
 
 
 def _item(setup: RigSetup, item: Item, readings: Readings) -> ItemFinding:
-    noise_g = amplifier_noise_counts(readings.rate_hz) / abs(setup.load.count_per_g)
+    noise_g = noise_counts(readings.rate_hz) / abs(setup.load.count_per_g)
     return ItemFinding(None, item.mass_g, noise_g, _difference_2sd(setup, noise_g, readings))
 
 

@@ -5,24 +5,17 @@ from collections.abc import Callable
 from math import exp, expm1
 from random import Random
 
+from rig.physics.hx711 import CODE_HIGH, CODE_LOW, counts_per_gram, noise_counts, signed_code
 from rig.simulator.troubles import AmplifierPart
 
-ADC_LOW, ADC_HIGH = -(2**23), 2**23 - 1  # HX711 data sheet: where the amplifier saturates
-_SLOW_SPS = 10.0
-_NOISE_SLOW_NV, _NOISE_FAST_NV = 50.0, 90.0  # HX711 data sheet, gain 128: at 10 and at 80 SPS
 _MINUTE_S = 60.0
 
 
 def input_noise_g(part: AmplifierPart, rate_hz: float) -> float:
-    """Return the standard deviation of one reading by the data sheet [g]; 0 without a cell.
-
-    The bridge gives mv_per_v x supply_v at its rated load; noise in nV, seen through that, is
-    noise in grams. The chip knows two rates: what is not its slow one is its fast one.
-    """
+    """Return the standard deviation of one reading by the data sheet [g]; 0 without a cell."""
     if part.capacity_g is None:
         return 0.0
-    nv_per_g = part.mv_per_v * part.supply_v * 1e6 / part.capacity_g
-    return (_NOISE_SLOW_NV if rate_hz <= _SLOW_SPS else _NOISE_FAST_NV) / nv_per_g
+    return noise_counts(rate_hz, part.supply_v) / counts_per_gram(part.capacity_g, part.mv_per_v)
 
 
 class Creep:
@@ -75,9 +68,8 @@ class WrongWords:
 
 
 def _signed(bits: int) -> int:
-    """24 bits as two's complement."""
-    bits &= 0xFFFFFF
-    return bits - 2**24 if bits & 0x800000 else bits
+    """What is left of a word in 24 bits."""
+    return signed_code(bits & 0xFFFFFF)
 
 
 WRONG: dict[str, Callable[[int, Random], int]] = {
@@ -86,6 +78,6 @@ WRONG: dict[str, Callable[[int, Random], int]] = {
     "doubled": lambda word, rng: _signed(word << 1),
     "halved": lambda word, rng: word >> 1,
     "sign": lambda word, rng: _signed(rng.choice((-word, word ^ 0x800000))),
-    "saturated": lambda word, rng: rng.choice((ADC_LOW, ADC_HIGH)),
+    "saturated": lambda word, rng: rng.choice((CODE_LOW, CODE_HIGH)),
     "repeat": lambda word, rng: word,  # `WrongWords` knows the last one
 }

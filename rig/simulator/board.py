@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
+from rig.physics.hx711 import CODE_HIGH, CODE_LOW
 from rig.sensing.framing import LineSplitter, Rejected, body_of
 from rig.sensing.sentences import Data, Fault, Identity, Query, decode, encode
-from rig.simulator.amplifier import ADC_HIGH, ADC_LOW
 from rig.simulator.gauges import Raw
 
 _CHANNELS = ("load", "surface", "rim", "water")
@@ -94,6 +94,6 @@ def _fault(channel: str, value: int | None) -> Fault | None:
         if channel == "load":
             return Fault("E01", "amplifier silent")
         return Fault("E03", f"{channel} gauge no echo")
-    if channel == "load" and value in (ADC_LOW, ADC_HIGH):
+    if channel == "load" and value in (CODE_LOW, CODE_HIGH):
         return Fault("E02", "amplifier saturated")
     return None

@@ -4,8 +4,9 @@ from math import hypot
 from random import Random
 
 from rig.physics.air import speed_of_sound
+from rig.physics.hx711 import CODE_HIGH, CODE_LOW
 from rig.setup import RigSetup, RimGauge, SurfaceGauge
-from rig.simulator.amplifier import ADC_HIGH, ADC_LOW, Creep, WrongWords, input_noise_g
+from rig.simulator.amplifier import Creep, WrongWords, input_noise_g
 from rig.simulator.conditions import Conditions
 from rig.simulator.echoes import Echoes
 from rig.simulator.room import Room
@@ -69,7 +70,7 @@ class Gauges:
         seen_g *= 1 + part.span_error
         count = round(cell.zero_count + cell.count_per_g * seen_g)
         # as the amplifier itself saturates; what is wrong with a word comes after that
-        return self.words.spoil(min(max(count, ADC_LOW), ADC_HIGH))
+        return self.words.spoil(min(max(count, CODE_LOW), CODE_HIGH))
 
     def _surface(self, world: World) -> int | None:
         gauge = self._setup.surface

@@ -9,13 +9,13 @@ from math import exp, log
 from random import Random
 from typing import Any
 
+from rig.physics.hx711 import counts_per_gram
 from rig.setup import Boat, RigSetup
 from rig.simulator.conditions import BoardPart, Cell, Conditions, Motion, Noise, Water
 from rig.simulator.troubles import AmplifierPart, EchoPart, LinePart, RoomPart, RulerPart
 
 GAUGE_SETS = {"rim+surface": 0.4, "surface": 0.25, "rim": 0.2, "none": 0.15}
 MV_PER_V = 1.0  # rated output of the cells drawn
-ADC_COUNTS_PER_UNIT = 2 * 128 * 2**23  # HX711 data sheet, gain 128: counts per (mV/V / 1000)
 RULER_MM_SD, SCALE_G_SD, HEIGHT_MM_SD = 1.0, 0.5, 0.5
 _TABLE_TOP_MM = 400.0
 
@@ -45,7 +45,7 @@ def draw_setup(
     else:
         least_g = 400 + water.level_mm * _area_mm2(tub) / 1000 + laid_out_g
     cell_g = next((g for g in (1000.0, 5000.0, 10_000.0) if g > 1.1 * least_g), 20_000.0)
-    per_g = MV_PER_V * 1e-3 * ADC_COUNTS_PER_UNIT / cell_g * rng.choice((-1, 1))
+    per_g = counts_per_gram(cell_g, MV_PER_V) * rng.choice((-1, 1))
     sections: dict[str, Any] = {
         "rig": {"name": "mixed", "layout": layout, "hold_s": round(rng.uniform(3, 5), 1)},
         "load": {

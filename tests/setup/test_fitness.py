@@ -24,7 +24,6 @@ from rig.setup.findings import (
 from rig.setup.fitness import (
     LOOK_S,
     Readings,
-    amplifier_noise_counts,
     findings,
     warnings_before_class,
 )
@@ -242,11 +241,6 @@ def test_the_amplifiers_noise_in_grams(
     # 50 and 400 readings to a hold
     assert slow.load_2sd_g == pytest.approx(2 * slow_g / 5)
     assert fast.load_2sd_g == pytest.approx(2 * fast_g * sqrt(2) / 20)
-
-
-def test_50_nv_are_21_counts() -> None:
-    """One count is 2.3283064 nV at 5 V and gain 128 (data sheet's full scale / 2^24)."""
-    assert amplifier_noise_counts(10) == pytest.approx(50 / 2.3283064, rel=1e-6)
 
 
 @pytest.mark.parametrize(("item_g", "ok"), [(0.17, True), (0.15, False)])
