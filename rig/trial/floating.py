@@ -119,14 +119,22 @@ class Floating:
         return freeboard_sd_by_ruler(self._boat.hull, displaced_ml)
 
     def _by_rim_and_load(self, rim: Mean, load_g: float) -> Freeboard | None:
-        level_mm, rest = self.level_mm(load_g), self.rest.rim
+        level_mm = self.level_mm(load_g)
         if level_mm is None:
             return None
-        rest_sd = rest.sd if rest else 0.0
-        ruler_sd = self._ruler_sd(0.0)
-        echo_sd = _echo_part(self._rim) * abs(rest.value - rim.value) if rest else 0.0
-        sd = sqrt(rim.sd**2 + rest_sd**2 + ruler_sd**2 + echo_sd**2)
+        sd = self._sd_by_rim_and_load(rim)
         return Freeboard(rim.value - level_mm, sd, FreeboardMethod.RIM_AND_LOAD)
+
+    def _sd_by_rim_and_load(self, rim: Mean) -> float:
+        """Where the empty boat's level was measured, both gauges' heights count; else it comes
+        from hull and rim, and the rim gauge's own height drops out."""
+        level, empty = self.rest.level, self.rest.rim
+        if level is not None:
+            echo_sd = self._echo_sd(level.value, rim.value)
+            return sqrt(rim.sd**2 + level.sd**2 + self._height_sd**2 + echo_sd**2)
+        empty_sd = empty.sd if empty else 0.0
+        echo_sd = _echo_part(self._rim) * abs(empty.value - rim.value) if empty else 0.0
+        return sqrt(rim.sd**2 + empty_sd**2 + self._ruler_sd(0.0) ** 2 + echo_sd**2)
 
     def _by_displacement(self, level: Mean) -> Freeboard | None:
         tub, rest, boat = self._tub, self.rest.level, self._boat
