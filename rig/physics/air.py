@@ -1,5 +1,6 @@
 """Air: how fast an echo travels."""
 
+from functools import lru_cache
 from math import exp
 
 from rig.errors import OutOfRange
@@ -65,4 +66,9 @@ def echo_distance_mm(echo_us: float, air_c: float) -> float:
     Raises:
         OutOfRange: as `speed_of_sound`.
     """
-    return echo_us * speed_of_sound(air_c) / 2000
+    return echo_us * _room_speed(air_c) / 2000
+
+
+@lru_cache(maxsize=64)  # every echo asks, at one and the same temperature
+def _room_speed(air_c: float) -> float:
+    return speed_of_sound(air_c)

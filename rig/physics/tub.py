@@ -3,6 +3,7 @@
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 from rig.errors import OutOfRange
@@ -60,17 +61,21 @@ class Tub:
         return 1000 * (v1 - v0) / (l1 - l0)
 
     def _row(self, value: float, column: int, what: str, unit: str) -> int:
-        low, high = self.pours[0][column], self.pours[-1][column]
+        rows = self._columns[column]
+        low, high = rows[0], rows[-1]
         if not low <= value <= high:
             raise OutOfRange(
                 f"The {what} is {value:.1f} {unit}; the tub's table runs from"
                 f" {low:g} to {high:g} {unit}.",
                 "Add pours up to the highest water you will use.",
             )
-        return (
-            min(bisect_right(self.pours, value, key=lambda row: row[column]), len(self.pours) - 1)
-            - 1
-        )
+        return min(bisect_right(rows, value), len(rows) - 1) - 1
+
+    @cached_property
+    def _columns(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """All levels, all volumes: every reading asks for its row."""
+        levels, volumes = zip(*self.pours, strict=True)
+        return levels, volumes
 
 
 def _between(low: float, high: float, part: float) -> float:

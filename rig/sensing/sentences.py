@@ -20,6 +20,7 @@ UNITS = {
 MARK_WORDS = ("start", "stop", "sunk", "void", "note")
 MORE = "more"  # a mark's text too long for one line: its beginning, the mark itself follows
 MAX_PARTS = 40  # lines of one mark
+_DECIMAL = re.compile(r"[-+]?\d{1,10}", re.ASCII).fullmatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +195,7 @@ _READERS: dict[str, Callable[[list[str]], Sentence]] = {
 
 def _integer(field: str, low: int, beyond: int) -> int:
     """A plain decimal integer in low <= value < beyond; int() alone would take ' 1_0 '."""
-    if not re.fullmatch(r"[-+]?\d{1,10}", field, re.ASCII):
+    if not _DECIMAL(field):
         raise ValueError(field)
     value = int(field)
     if not low <= value < beyond:
