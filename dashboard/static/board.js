@@ -2,7 +2,7 @@
 
 import { createChart } from "./chart.js";
 import { follow } from "./feed.js";
-import { digitsFor, fill, grams, itemName, load, number, wentDown, words } from "./format.js";
+import { digitsFor, fill, grams, held as heldText, itemName, load, maybe, number, wentDown, words } from "./format.js";
 import { createHullView } from "./hull.js";
 
 const w = words.board;
@@ -47,15 +47,22 @@ function stateText() {
 /** Why it went down; how the others ended, their headline says already. */
 const reason = () => (wentDown(state.trial.result) ? state.trial.result.reason : "");
 
+/** What is wrong with the rig, in the Board's own words; the Desk has the teacher's. */
+function trouble() {
+  const { source, inTouch } = state;
+  if (!inTouch) return w.lost_touch;
+  const [fault] = source.faults ?? [];
+  if (fault) return w[`trouble_${fault.ailment === "restarted" ? "restarted" : fault.channel}`] ?? w.trouble;
+  return source.ok === false ? w.trouble : "";
+}
+
 function showHead() {
-  const { trial, rig, source, inTouch } = state;
+  const { trial, rig } = state;
   write("boat", trial.boat ?? rig.name ?? w.waiting);
   write("trial-number", trial.number == null ? "" : fill(w.trial, { number: trial.number }));
   show("demo", rig.demo === true);
-  const trouble = inTouch ? (source.ok === false ? source.text : "") : w.lost_touch;
-  const remarks = trial.warnings?.length ? trial.warnings.at(-1) : "";
-  write("slip", trouble || remarks);
-  show("slip", Boolean(trouble || remarks));
+  write("slip", trouble());
+  show("slip", Boolean(trouble()));
 }
 
 function showState() {
@@ -90,7 +97,7 @@ function showNumbers() {
   if (items != null) {
     writeBig("load-big", number(items));
     write("load-name", `${itemName(rig.item, items)} ${where}`);
-    write("load-small", grams(load_g, load_g_sd));
+    write("load-small", [grams(load_g, load_g_sd), result ? maybe(result) : ""].filter(Boolean).join(". "));
   } else if (load_g != null) {
     writeBig("load-big", number(load_g, digitsFor(load_g_sd)), "g");
     write("load-name", where);
@@ -180,7 +187,7 @@ function showCompare() {
   const text = (part) => (inItems ? load(rig.item, part, null) : grams(part, null));
   showBar("bar-guess", guess, whole, guess == null ? w.no_guess : text(guess));
   showBar("bar-archimedes", says, whole, says == null ? w.no_prediction : text(says));
-  const carried = load(inItems ? rig.item : null, inItems ? held : null, trial.held_g);
+  const carried = trial.result ? heldText(rig.item, trial.result) : load(inItems ? rig.item : null, inItems ? held : null, trial.held_g);
   showBar("bar-held", held, whole, trial.held_g || trial.result ? carried : w.none_yet);
   showMost(says, most, inItems ? number : text);
   const counts = trial.result && trial.result.outcome !== "void";
@@ -212,7 +219,7 @@ function showClass() {
         ["span", number(result.number), "number"],
         ["b", result.boat, ""],
         ["span", fill(w.result, {
-          held: result.held_items == null ? grams(result.held_g, null) : number(result.held_items),
+          held: result.held_items == null ? grams(result.held_g, null) : heldText(null, result),
           outcome: words.short_outcome[result.outcome] ?? result.outcome,
         }), ""],
       ]) {

@@ -3,13 +3,14 @@
 import { ask } from "./ask.js";
 import { takeOver } from "./boat_form.js";
 import { follow } from "./feed.js";
-import { digitsFor, fill, grams, itemName, load, number, wentDown, words } from "./format.js";
+import { digitsFor, fill, grams, held as heldText, itemName, load, number, wentDown, words } from "./format.js";
 
 const w = words.desk;
 const at = (id) => document.getElementById(id);
 const state = { rig: {}, source: {}, trial: {}, now: {}, class: {}, inTouch: true };
 let chosen = null;
 let boatsShown = "";
+const FEW_LINES = 3; // more would push the buttons off a phone's screen
 
 // What was said: one refusal or one notice at a time, until the next press.
 function say(notice) {
@@ -150,7 +151,7 @@ function showResults() {
   at("results").replaceChildren(
     ...results.map((result) => {
       const line = document.createElement("li");
-      const held = `${load(state.rig.item, result.held_items, result.held_g)}, ${words.short_outcome[result.outcome] ?? result.outcome}`;
+      const held = `${heldText(state.rig.item, result)}, ${words.short_outcome[result.outcome] ?? result.outcome}`;
       for (const [tag, text] of [["i", number(result.number)], ["b", result.boat], ["span", held]]) {
         line.append(Object.assign(document.createElement(tag), { textContent: text }));
       }
@@ -177,8 +178,11 @@ function showStrip() {
   at("state").textContent = trial.result
     ? outcomeText(trial.result)
     : now.state_text || words.phase[phase] || "";
+  const carried = trial.result && trial.result.outcome !== "void";
   const counted = now.items == null ? "" : `${load(rig.item, now.items, now.load_g)}, `;
-  at("load").textContent = now.load_g == null && now.items == null ? "" : counted + grams(now.load_g, now.load_g_sd);
+  at("load").textContent = carried
+    ? fill(w.carried, { held: [heldText(rig.item, trial.result), grams(trial.result.held_g, trial.result.held_g_sd)].join(", ") })
+    : now.load_g == null && now.items == null ? "" : counted + grams(now.load_g, now.load_g_sd);
   const digits = digitsFor(now.freeboard_mm_sd);
   const spread = now.freeboard_mm_sd == null ? "" : ` ${fill(words.board.plus_minus_mm, { sd: number(now.freeboard_mm_sd, digits) })}`;
   const down = phase === "sinking" || wentDown(trial.result); // then no wall is above the water
@@ -191,6 +195,22 @@ function showStrip() {
   at("source").classList.toggle("bad", bad);
   const line = !inTouch ? words.board.lost_touch : fill(bad ? w.sensors_bad : w.sensors_ok, { text: source.text ?? "" });
   if (at("source").textContent !== line) at("source").textContent = line;
+}
+
+let beforeShown = "";
+
+/** What this rig and these boats cannot show, told calmly before a trial. */
+function showBeforeClass() {
+  const lines = state.class.before_class ?? [];
+  const trialRuns = (state.class.can ?? []).includes("stop");
+  at("before").hidden = lines.length === 0 || trialRuns;
+  if (JSON.stringify(lines) === beforeShown) return; // leave it open or shut as the teacher left it
+  beforeShown = JSON.stringify(lines);
+  at("before-count").textContent = number(lines.length);
+  at("before").open = lines.length <= FEW_LINES;
+  at("before-lines").replaceChildren(
+    ...lines.map((text) => Object.assign(document.createElement("li"), { textContent: text })),
+  );
 }
 
 function showRest() {
@@ -210,6 +230,7 @@ follow(
     showStrip();
     if (topic === "now") return;
     showRest();
+    showBeforeClass();
     showBoats();
     showButtons();
     showResults();

@@ -53,3 +53,18 @@ export function load(item, items, load_g) {
   if (items != null) return `${number(items)} ${itemName(item, items)}`;
   return grams(load_g, null);
 }
+
+/** Whether a count is not sure, and so has a range. */
+const unsure = (low, high) => low != null && high != null && low !== high;
+
+/** "31 washers", "31 washers (30 to 32)" where that is not sure, or grams. */
+export function held(item, { held_items, held_items_low, held_items_high, held_g }) {
+  const text = item || held_items == null ? load(item, held_items, held_g) : number(held_items);
+  if (held_items == null || !unsure(held_items_low, held_items_high)) return text;
+  return fill(words.board.range, { items: text, low: number(held_items_low), high: number(held_items_high) });
+}
+
+/** For children: "It may be 30 to 32."; nothing where the count is sure. */
+export function maybe({ held_items_low: low, held_items_high: high }) {
+  return unsure(low, high) ? fill(words.board.maybe, { low: number(low), high: number(high) }) : "";
+}

@@ -28,7 +28,7 @@ from rig.sensing.sentences import Identity
 from rig.sensing.source import SourceStatus
 
 RETRY_S = 0.5  # between two rounds over the ports
-SILENT_S = 2.0
+SILENT_S = 1.5  # told within 2 s: a read waits for up to 0.25 s
 REOPEN_S = 10.0  # opening anew resets many boards, which frees a stuck one
 PROBATION_S = 5.0  # three questions; a board that resets when opened needs about 2 s to come up
 STRANGER_S = 10.0  # a port that was not the board is left alone so long: opening may reset it

@@ -27,6 +27,7 @@ _WRAP_GAP_MS = (
     600_000  # a clock that went back is a wrap if this much time explains it, else a restart
 )
 _MARK_SLACK_MS = 2000  # a mark and the rows around it may disagree by so much
+_FRESH_ROWS = 50  # a board that has just come up still counts its first rows
 _REMEMBERED = 64  # rows looked at for repeats: 6 s at 10 rows a second
 
 
@@ -80,6 +81,7 @@ class Stream:
         self._splitter = LineSplitter()
         self._clock = BoardClock()
         self._last_seq: int | None = None
+        self._greeted = False  # the board has said who it is since the newest row
         self._recent: deque[tuple[int, int]] = deque(maxlen=_REMEMBERED)
         self._parts: list[Mark] = []  # the beginning of a mark of several lines
 
@@ -110,7 +112,10 @@ class Stream:
                 return self._mark(sentence)
             case Query():
                 return None
-            case Identity() | Fault():
+            case Identity():
+                self._greeted = True
+                return sentence
+            case Fault():
                 return sentence
 
     def _mark(self, mark: Mark) -> OperatorMark | None:
@@ -124,6 +129,7 @@ class Stream:
         self._parts.clear()
         if mark.word == "start":  # a trial cut out of the stream must read as it did within it
             self._recent.clear()
+            self._greeted = False
             return OperatorMark(self._clock.anchor(mark.ms), mark.word, text)
         return OperatorMark(self._clock.mark(mark.ms), mark.word, text)
 
@@ -136,7 +142,8 @@ class Stream:
         if (row.seq, row.ms) in self._recent:
             self.count.skipped[REPEATED] += 1
             return None
-        at_ms, restarted = self._clock.row(row.ms)
+        at_ms, restarted = self._clock.row(row.ms, fresh=self._greeted and row.seq < _FRESH_ROWS)
+        self._greeted = False
         if restarted:
             self._recent.clear()
         elif self._last_seq is not None:
@@ -152,6 +159,7 @@ class BoardClock:
 
     A clock that goes back is a wrap if at most ten minutes explain it, otherwise the board
     has restarted: then its new reading, the time since it came up, is the least gap there was.
+    A board that greets and counts its rows from 0 again has restarted, however near a wrap was.
     """
 
     def __init__(self) -> None:
@@ -160,9 +168,12 @@ class BoardClock:
         self._on_mark = False  # it stands on a mark, which rows may trail a little
         self._unshown = False  # a mark showed a restart that no row has shown yet
 
-    def row(self, ms: int) -> tuple[int, bool]:
-        """Return a row's time and whether the board restarted just before it."""
-        step, restarted = self._step(ms)
+    def row(self, ms: int, fresh: bool = False) -> tuple[int, bool]:
+        """Return a row's time and whether the board restarted just before it.
+
+        `fresh`: the board has just said who it is, and counts its first rows.
+        """
+        step, restarted = self._step(ms, fresh)
         if self._on_mark and 0 < self._behind(ms) <= _MARK_SLACK_MS:
             step, restarted = 0, False
         restarted, self._unshown = restarted or self._unshown, False
@@ -199,10 +210,10 @@ class BoardClock:
     def _behind(self, ms: int) -> int:
         return (self._last - ms) % _MS if self._last is not None else 0
 
-    def _step(self, ms: int) -> tuple[int, bool]:
+    def _step(self, ms: int, fresh: bool = False) -> tuple[int, bool]:
         if self._last is None:
             return 0, False
         if ms >= self._last:
             return ms - self._last, False
         wrapped = ms - self._last + _MS
-        return (wrapped, False) if wrapped <= _WRAP_GAP_MS else (ms, True)
+        return (wrapped, False) if wrapped <= _WRAP_GAP_MS and not fresh else (ms, True)

@@ -16,17 +16,20 @@ from rig.errors import OutOfPlace, RigError
 from rig.physics.flotation import capacity_g
 from rig.physics.water import ROOM_C, water_density
 from rig.records import Block, RawWriter, Store, TrialRow
+from rig.sensing.health import RigHealth
 from rig.sensing.readings import with_units
 from rig.sensing.sentences import Identity, Mark, encode
 from rig.sensing.source import Source
-from rig.sensing.stream import Stream
+from rig.sensing.stream import Sample, Stream
 from rig.service.live import LiveFeed
 from rig.service.told import (
     boat_told,
+    faults_told,
     idle_told,
     now_told,
     result_row_told,
     rig_told,
+    source_told,
     trial_told,
 )
 from rig.setup import Boat, RigSetup, boat_from_dict
@@ -62,6 +65,7 @@ class RigService:
         self._writer = RawWriter(store, self._run_id)
         self._stream = Stream()
         self._identity: Identity | None = None
+        self._health = RigHealth(setup)  # of all rows; the engine's begins with each trial
         self._engine = TrialEngine(setup, self._boats)
         self._row: TrialRow | None = None  # the present trial's, or the last one's
         self._results = [] if demo else self._results_today()  # newest first
@@ -70,7 +74,7 @@ class RigService:
         self._safety_seen: date | None = None
         self._held = b""
         self._shown: tuple[Phase | None, float] = (None, 0.0)
-        self._source_shown: tuple[bool, str] | None = None
+        self._source_shown: dict[str, Any] = {}
         self._lock = threading.RLock()
         self._stopping = threading.Event()
         self.live.publish("rig", rig_told(setup, demo, address))
@@ -117,9 +121,13 @@ class RigService:
         for item in self._stream.feed(lines):
             if isinstance(item, Identity) and item != self._identity:
                 self._identity = item
+                self._health = RigHealth(self._setup, item)
                 self._tell_class()  # gauges are judged by the units the board names
+            if isinstance(item, Sample):
+                self._health.feed(item)
             self._noticed(self._engine.feed(item))
         self._tell_now()
+        self.tell_source()
 
     def _noticed(self, events: list[TrialEvent]) -> None:
         for event in events:
@@ -298,13 +306,14 @@ class RigService:
             self.live.publish("trial", told)
 
     def tell_source(self) -> None:
-        """Say what the source, or else the disk, is in trouble with, when that has changed."""
-        status = self._source.status
-        trouble = self._writer.trouble
-        shown = (status.ok and trouble is None, trouble or status.text)
+        """Say what disk, source or sensors are in trouble with, when that has changed."""
+        trial = self._engine.trial if self._engine.running else None
+        phase = trial.view.phase if trial else None
+        faults = faults_told(self._health, self._setup, phase)
+        shown = source_told(self._source.status, self._writer.trouble, faults)
         if shown != self._source_shown:
             self._source_shown = shown
-            self.live.publish("source", {"ok": shown[0], "text": shown[1]})
+            self.live.publish("source", shown)
 
     def _tell_class(self) -> None:
         judged = with_units(self._setup, self._identity)

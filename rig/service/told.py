@@ -1,10 +1,13 @@
 """What the pages are told: plain dictionaries made from a trial's own numbers."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from rig.physics.flotation import whole_items
+from rig.sensing.health import BOARD, Ailment, RigHealth
+from rig.sensing.remedies import line_for
+from rig.sensing.source import SourceStatus
 from rig.setup import Boat, Item, RigSetup
 from rig.trial.curve import best_held
 from rig.trial.events import CurvePoint, LiveView, Outcome, Phase, Prediction, TrialResult
@@ -22,6 +25,44 @@ def rig_told(setup: RigSetup, demo: bool, address: str) -> dict[str, Any]:
         "item": _item_told(setup.item),
         "demo": demo,
         "address": address,
+    }
+
+
+def faults_told(
+    health: RigHealth, setup: RigSetup, phase: Phase | None
+) -> list[dict[str, str]]:
+    """What is wrong with board and channels; `phase` is that of a running trial.
+
+    Without a boat afloat nobody misses the rim gauge's flag.
+    """
+    item = setup.item.name if setup.item else None
+    afloat = phase in (Phase.TARING, Phase.ADDING, Phase.HOLDING)
+    return [
+        {
+            "channel": trouble.channel,
+            "ailment": trouble.ailment.value,
+            "text": line_for(trouble, setup, health.troubles, phase is not None, item),
+        }
+        for trouble in health.troubles.values()
+        if afloat or trouble.channel != "rim" or trouble.ailment is Ailment.FROZEN
+    ]
+
+
+def source_told(
+    status: SourceStatus, disk: str | None, faults: Sequence[Mapping[str, str]]
+) -> dict[str, Any]:
+    """Topic `source`: `text` is one line for the teacher, `faults` are for the Board's own words.
+
+    While the board says nothing, what its channels last suffered is nobody's business.
+    """
+    if not status.ok:
+        silent = {"channel": BOARD, "ailment": Ailment.SILENT.value, "text": status.text}
+        return {"ok": False, "text": disk or status.text, "faults": [silent]}
+    lines = [disk] if disk else [fault["text"] for fault in faults]
+    return {
+        "ok": not lines,
+        "text": " ".join(lines) or status.text,
+        "faults": list(faults),
     }
 
 
@@ -103,6 +144,8 @@ def result_row_told(number: int, label: str, result: Mapping[str, Any]) -> dict[
         "boat": label,
         "outcome": str(result["outcome"]),
         "held_items": result["held_items"],
+        "held_items_low": result.get("held_items_low"),
+        "held_items_high": result.get("held_items_high"),
         "held_g": result["held_g"],
     }
 

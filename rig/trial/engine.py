@@ -4,13 +4,17 @@ The same code runs live, in a replay and on a simulation. It holds no clock and 
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
+from rig.sensing.health import RigHealth, Turn
 from rig.sensing.readings import Calibration, with_units
 from rig.sensing.sentences import Fault, Identity
 from rig.sensing.stream import OperatorMark, Sample, StreamItem
 from rig.setup import Boat, RigSetup
-from rig.trial.events import Started, TrialEvent
+from rig.trial.events import FaultBegan, FaultOver, Started, TrialEvent
 from rig.trial.trial import Trial
+
+_SEEN_BY_HEALTH = ("E01", "E02", "E03")  # silent, saturated, no echo: told with from and to
 
 
 class TrialEngine:
@@ -21,6 +25,7 @@ class TrialEngine:
         self._setup = setup
         self._boats = boats
         self._calibration = Calibration(setup)
+        self._health = RigHealth(setup)
         self._start_ms = 0
         self._now_ms = 0
 
@@ -34,16 +39,14 @@ class TrialEngine:
         match item:
             case Sample():
                 self._now_ms = item.at_ms
-                if self.trial is None or not self.running:
-                    return []
-                return self.trial.feed(self._seconds(item.at_ms), self._calibration.reading(item))
+                return self._row(item)
             case OperatorMark():
                 return self._mark(item)
             case Identity():
                 self._calibration.identity = item
                 return []
             case Fault():
-                if self.trial is None:
+                if self.trial is None or item.code in _SEEN_BY_HEALTH:
                     return []
                 return self.trial.warn(f"The board says {item.code}: {item.text}.")
 
@@ -54,6 +57,31 @@ class TrialEngine:
         return self.trial.stop(
             self._seconds(self._now_ms), "The recording ends before the test was stopped."
         )
+
+    def _row(self, row: Sample) -> list[TrialEvent]:
+        if self.trial is None or not self.running:
+            return []
+        events = self._turned(self._health.feed(row))
+        believed = replace(
+            row,
+            load_count=self._health.believed("load", row.load_count),
+            surface_raw=self._health.believed("surface", row.surface_raw),
+            rim_raw=self._health.believed("rim", row.rim_raw),
+        )
+        at_s = self._seconds(row.at_ms)
+        return events + self.trial.feed(at_s, self._calibration.reading(believed))
+
+    def _turned(self, turns: list[Turn]) -> list[TrialEvent]:
+        if self.trial is None:
+            return []
+        return [event for turn in turns for event in self.trial.fault(self._told(turn))]
+
+    def _told(self, turn: Turn) -> FaultBegan | FaultOver:
+        since_s = self._seconds(turn.trouble.since_ms)
+        channel, ailment = turn.trouble.channel, turn.trouble.ailment
+        if turn.over_ms is None:
+            return FaultBegan(channel, ailment, since_s)
+        return FaultOver(channel, ailment, since_s, self._seconds(turn.over_ms))
 
     def _seconds(self, at_ms: int) -> float:
         return (at_ms - self._start_ms) / 1000
@@ -84,6 +112,7 @@ class TrialEngine:
         self._start_ms = self._now_ms = mark.at_ms
         boat = self._boats.get(mark.text)
         setup = with_units(self._setup, self._calibration.identity)
+        self._health = RigHealth(self._setup, self._calibration.identity)
         self.trial = Trial(setup, mark.text, boat)
         events.append(Started(mark.text))
         if boat is None:

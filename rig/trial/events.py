@@ -4,6 +4,8 @@ from dataclasses import asdict, dataclass, field
 from enum import StrEnum
 from typing import Any
 
+from rig.sensing.health import Ailment
+
 
 class Phase(StrEnum):
     """Where a trial stands."""
@@ -202,13 +204,34 @@ class Warned:
 
 
 @dataclass(frozen=True, slots=True)
+class FaultBegan:
+    """A channel gives nothing to be believed since `since_s`."""
+
+    channel: str
+    ailment: Ailment
+    since_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class FaultOver:
+    """It does again."""
+
+    channel: str
+    ailment: Ailment
+    since_s: float
+    over_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Ended:
     """The trial is over."""
 
     result: TrialResult
 
 
-TrialEvent = Started | Tared | Added | TakenBack | Held | Sunk | Warned | Ended
+TrialEvent = (
+    Started | Tared | Added | TakenBack | Held | Sunk | Warned | FaultBegan | FaultOver | Ended
+)
 
 
 @dataclass(slots=True)

@@ -12,6 +12,8 @@ from rig.trial.events import (
     Addition,
     CurvePoint,
     Ended,
+    FaultBegan,
+    FaultOver,
     Held,
     LiveView,
     Outcome,
@@ -25,6 +27,7 @@ from rig.trial.events import (
     Warned,
 )
 from rig.trial.fate import fate_of
+from rig.trial.fault_log import FaultLog
 from rig.trial.floating import Floating
 from rig.trial.forecast import Forecast
 from rig.trial.last_moments import last_moments
@@ -62,6 +65,7 @@ class Trial:
         self._held: set[float] = set()  # plateaus whose hold has been told, by their start
         self._sunk: Sunk | None = None
         self._warnings: list[str] = []
+        self._faults = FaultLog()
         self._density = water_density(ROOM_C)
         self._forecast: Forecast | None = None
         self._foretold: set[float] = set()  # plateaus the forecast has learnt from, by their start
@@ -77,7 +81,9 @@ class Trial:
         self._now_s = at_s
         events: list[TrialEvent] = []
         if reading.restarted:
-            events += self._warn("The board restarted in mid-test: times after that are too short.")
+            events += self._warn(
+                f"The board restarted {at_s:.0f} s after the start: later times may be too small."
+            )
         step = self._take_in(at_s, reading)
         if self._curve.floating is None and self._curve.load.plateaus:
             events += self._tare()
@@ -99,6 +105,13 @@ class Trial:
     def warn(self, text: str) -> list[TrialEvent]:
         """Keep a warning with the trial."""
         return [] if self.result is not None else self._warn(text)
+
+    def fault(self, event: FaultBegan | FaultOver) -> list[TrialEvent]:
+        """A channel can no longer be believed, or can be again."""
+        if self.result is not None:
+            return []
+        self._faults.note(event)
+        return [event]
 
     def sunk_by_hand(self, at_s: float) -> list[TrialEvent]:
         """The teacher tapped "sunk"; where a gauge has seen it already, the gauge leads."""
@@ -133,7 +146,8 @@ class Trial:
     @property
     def warnings(self) -> tuple[str, ...]:
         """What to know about this trial, so far."""
-        return tuple(self._warnings)
+        sunk_at_s = self._sunk.at_s if self._sunk else None
+        return (*self._warnings, *self._faults.lines(sunk_at_s))
 
     def curve_so_far(self) -> list[CurvePoint]:
         """The plateaus until now, the present one included."""
@@ -340,7 +354,7 @@ class Trial:
             predicted_capacity_items=self.prediction.capacity_items if self.prediction else None,
             additions=tuple(aboard),
             curve=tuple(points),
-            warnings=tuple(self._warnings),
+            warnings=self.warnings,
         )
         self.view.phase = Phase.ENDED
         self.view.hold_left_s = None

@@ -207,7 +207,7 @@ def test_a_silent_board_and_garbage_are_explained(bench):
     assert source.read() == b""
     bench.skip(2)
     assert source.read() == b""
-    assert source.status.text.startswith(f"Nothing from the board on {board.name} for 2 s.")
+    assert source.status.text.startswith(f"Nothing from the board on {board.name} for 1.5 s.")
     board.chunks = [b"\xff\x00\xfe" * 5]
     assert read_until(source, lambda got: len(got) == 15)
     assert source.status.text.startswith(f"What comes from {board.name} is no sentence")
