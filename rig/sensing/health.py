@@ -29,6 +29,9 @@ _SLOW = 2.5  # gaps: a gauge that speaks every second is silent after 2.5 s
 _CHANCE = log(1e-7)  # of an honest channel standing still so long: once in weeks of readings
 _REPEATS = 300  # words looked back at
 _LEAST_WORDS = 20
+_CELL_WORDS = (
+    60  # what is known of every load cell beforehand: so many words, none of them repeated
+)
 
 
 class Ailment(StrEnum):
@@ -150,7 +153,7 @@ class _Watch:
         self._unheard_s = 0.0  # since then, of the board's own talking
         self._gaps: deque[float] = deque(maxlen=_GAPS)
         self._sound_ms: int | None = None  # the last word that was not saturated
-        self._still = _Stillness()
+        self._still = _Stillness(_CELL_WORDS if name == "load" else 0)
         self._sound_words = 0  # in a row
 
     def feed(self, at_ms: int, step_s: float, word: int | None) -> None:
@@ -199,7 +202,8 @@ class _Stillness:
     sqrt(p)^k. A float that sticks, or a gauge that rounds coarsely, has a large p.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, known_words: int) -> None:
+        self._beforehand = known_words
         self._word: int | None = None
         self._since_ms = 0
         self._run = 0  # repeats of the present word
@@ -228,5 +232,5 @@ class _Stillness:
     def _too_long(self, at_ms: int) -> bool:
         if len(self._known) < _LEAST_WORDS or at_ms - self._since_ms < 1000 * FROZEN_S:
             return False
-        share = (self._repeats + 1) / (len(self._known) + 2)
+        share = (self._repeats + 1) / (len(self._known) + self._beforehand + 2)
         return self._run * log(share) / 2 < _CHANCE

@@ -28,9 +28,7 @@ def rig_told(setup: RigSetup, demo: bool, address: str) -> dict[str, Any]:
     }
 
 
-def faults_told(
-    health: RigHealth, setup: RigSetup, phase: Phase | None
-) -> list[dict[str, str]]:
+def faults_told(health: RigHealth, setup: RigSetup, phase: Phase | None) -> list[dict[str, str]]:
     """What is wrong with board and channels; `phase` is that of a running trial.
 
     Without a boat afloat nobody misses the rim gauge's flag.

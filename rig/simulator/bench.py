@@ -1,14 +1,16 @@
 """Tub, boat, hands, gauges and board on one clock, which is the board's own."""
 
-from collections.abc import Iterable
-from math import ceil, floor
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import ceil, floor, inf
 from random import Random
 
 from rig.errors import SetupInvalid
+from rig.physics.hx711 import CODE_HIGH
 from rig.setup import Boat, RigSetup
 from rig.simulator.board import Board
 from rig.simulator.conditions import Conditions, Fate
-from rig.simulator.disturbances import Disturbance
+from rig.simulator.disturbances import Disturbance, How
 from rig.simulator.gauges import Gauges, Raw, units_of
 from rig.simulator.hands import Hands, Plan, lay_out
 from rig.simulator.wire import Wire
@@ -16,7 +18,19 @@ from rig.simulator.world import World
 
 _MAX_STEP_S = 0.01
 _CHANNELS = ("load", "surface", "rim", "water")
+_BOARDS_OWN = ("reset", "rate", "fault", "port")
 ITEMS = 150  # laid out on the tray unless told otherwise
+
+
+@dataclass(slots=True)
+class Spell:
+    """A time in which a sensor was ill, or the line broken ("port")."""
+
+    channel: str
+    how: str
+    from_s: float
+    to_s: float
+    word: int | None = None  # what a frozen sensor says
 
 
 class Bench:
@@ -33,7 +47,7 @@ class Bench:
         self.setup = setup
         self.world = World(setup, conditions, Random(f"water {seed}"))
         self.hands: Hands | None = None
-        self.silent: set[str] = set()  # channels whose sensor has died
+        self.faults: list[Spell] = []  # what was ill, oldest first
         units = units_of(setup, conditions.water.thermometer)
         self.board = Board(
             units, board.rate_hz, board.first_seq, board.first_ms, board.complains_after_s
@@ -74,6 +88,26 @@ class Bench:
         self.world.place(boat, fate or Fate(), lay_out(self._item, items, self._rng))
         self.hands = None
 
+    def fall_ill(self, channel: str, how: How, for_s: float = inf) -> None:
+        """Let a sensor fail, from now on; "port" breaks the line."""
+        self.faults.append(Spell(channel, how, self.now_s, self.now_s + for_s))
+
+    def die(self, after_s: Mapping[str, float]) -> None:
+        """Let sensors fall silent for good, each so long from now."""
+        for channel, s in after_s.items():
+            self.faults.append(Spell(channel, "silent", self.now_s + s, inf))
+
+    def recover(self) -> None:
+        """End whatever is ill now."""
+        for spell in self.faults:
+            spell.to_s = min(spell.to_s, self.now_s)
+
+    def reset(self, for_s: float) -> None:
+        """Let the board lose power and say nothing for a while."""
+        if self._off_until_s is None:
+            self._off_until_s = self.now_s + for_s
+            self.unseen.append((self.now_s, self._off_until_s))
+
     def load_with(self, plan: Plan) -> None:
         """Let hands begin to put items aboard."""
         self.hands = Hands(plan, self.now_s, self._rng)
@@ -83,7 +117,7 @@ class Bench:
         """Take boat and load out of the tub; dead sensors come back."""
         self.world.take_out()
         self.hands = None
-        self.silent.clear()
+        self.recover()
         self._stumbles.clear()
 
     def row(self) -> bytes:
@@ -102,7 +136,8 @@ class Bench:
             return b""
         heights = self._heights_due(before_s)
         heard = frozenset(_CHANNELS if heights else _CHANNELS[:1])
-        return self.wire.carry(self.board.row(self.now_s, self._raw(heights), heard))
+        lines = self.board.row(self.now_s, self._raw(heights), heard)
+        return b"" if self._ill("port") else self.wire.carry(lines)
 
     def _heights_due(self, before_s: float) -> bool:
         if self._gauge_hz is None:
@@ -111,11 +146,27 @@ class Bench:
 
     def _raw(self, heights: bool) -> Raw:
         raw = self.gauges.read(self.world, self._rate_hz, heights)
+        if not self.faults:
+            return raw
         load, surface, rim, water = (
-            None if channel in self.silent else value
-            for channel, value in zip(_CHANNELS, raw, strict=True)
+            self._said(channel, value) for channel, value in zip(_CHANNELS, raw, strict=True)
         )
         return load, surface, rim, water
+
+    def _said(self, channel: str, word: int | None) -> int | None:
+        """What a sensor says instead of its word, if it is ill."""
+        spell = self._ill(channel)
+        if spell is None or word is None:
+            return word
+        if spell.how == "frozen":
+            spell.word = word if spell.word is None else spell.word
+            return spell.word
+        return CODE_HIGH if spell.how == "saturated" else None
+
+    def _ill(self, channel: str) -> Spell | None:
+        now_s = self.now_s
+        ill = (s for s in self.faults if s.channel == channel and s.from_s <= now_s < s.to_s)
+        return next(ill, None)
 
     def _stumble(self, last_row_s: float) -> None:
         """The board resets, comes up again, or changes its rate, if that is due."""
@@ -128,11 +179,14 @@ class Bench:
                 self._rate_hz = what.rate_hz
                 self._rows, self._rows_from_s = 0, self.now_s
                 self.board.change_rate(what.rate_hz)
+            elif what.kind in ("fault", "port"):
+                channel = what.channel if what.kind == "fault" else "port"
+                self.faults.append(Spell(channel, what.how, at_s, at_s + what.for_s))
         if self._off_until_s is not None and self.now_s > self._off_until_s:
             self.board.restart(self._off_until_s)
             self._off_until_s = None
 
 
 def _stumbles(disturb: Iterable[Disturbance], start_s: float) -> list[tuple[float, Disturbance]]:
-    board = [(start_s + d.at_s, d) for d in disturb if d.kind in ("reset", "rate")]
+    board = [(start_s + d.at_s, d) for d in disturb if d.kind in _BOARDS_OWN]
     return sorted(board, key=lambda due: due[0], reverse=True)

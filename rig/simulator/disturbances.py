@@ -12,7 +12,8 @@ _TOUCH_S = 0.1  # a hand comes down and goes away so fast
 _LEAN_S = 1.5  # a body leans slowly
 _SWAY_HZ = 0.3
 
-Kind = Literal["press", "lean", "nudge", "beam", "loan", "drop", "reset", "rate"]
+Kind = Literal["press", "lean", "nudge", "beam", "loan", "drop", "reset", "rate", "fault", "port"]
+How = Literal["silent", "saturated", "frozen"]
 
 
 class Disturbance(Part):
@@ -26,6 +27,9 @@ class Disturbance(Part):
     drop: an item falls beside the boat, `into` the tub's water or on the floor.
     reset: the board loses power and says nothing for `for_s`.
     rate: the board goes on at `rate_hz`.
+    fault: a sensor (`channel`) is ill for `for_s`, and `how`: silent, saturated (the scale
+        only), or frozen on its last word.
+    port: the line is broken for `for_s`; the board goes on, unheard.
     """
 
     kind: Kind
@@ -35,7 +39,8 @@ class Disturbance(Part):
     shake_g: Sd = 0.0
     by_mm: Sd = 0.0
     up_mm: Positive = 100.0
-    channel: Literal["surface", "rim"] = "rim"
+    channel: Literal["load", "surface", "rim", "water"] = "rim"
+    how: How = "silent"
     into: Literal["water", "floor"] = "floor"
     rate_hz: float = Field(default=10.0, gt=0, le=400)
 
@@ -45,6 +50,10 @@ class Disturbance(Part):
             raise ValueError("give by_g: how hard")
         if self.kind == "nudge" and not self.by_mm:
             raise ValueError("give by_mm: how high the waves are")
+        if self.kind == "beam" and self.channel not in ("surface", "rim"):
+            raise ValueError("only a gauge has a beam")
+        if self.kind == "fault" and self.how == "saturated" and self.channel != "load":
+            raise ValueError("only the scale saturates")
         return self
 
     @property

@@ -10,6 +10,7 @@ from rig.errors import SourceLost
 from rig.setup import Boat, RigSetup
 from rig.simulator.bench import ITEMS, Bench
 from rig.simulator.conditions import Conditions, Fate
+from rig.simulator.disturbances import How
 from rig.simulator.hands import Plan
 
 _LATE_S = 1.0  # a machine that slept so long goes on from now instead of racing to catch up
@@ -78,10 +79,20 @@ class PtyBoard:
         with self._lock:
             self._bench.take_everything_out()
 
-    def silence(self, channel: str) -> None:
-        """Let one sensor die, until everything is taken out."""
+    def fall_ill(self, channel: str, how: How = "silent") -> None:
+        """Let one sensor fail, until it recovers or everything is taken out."""
         with self._lock:
-            self._bench.silent.add(channel)
+            self._bench.fall_ill(channel, how)
+
+    def recover(self) -> None:
+        """As `Bench.recover`."""
+        with self._lock:
+            self._bench.recover()
+
+    def reset(self, for_s: float) -> None:
+        """As `Bench.reset`."""
+        with self._lock:
+            self._bench.reset(for_s)
 
     def unplug(self) -> None:
         """Pull the plug: the port goes away; tub and hands go on. Twice does no harm."""

@@ -20,8 +20,9 @@ def simulate(scenario: Scenario) -> tuple[bytes, dict[str, Any]]:
     """Return a recording and the truth behind it.
 
     The truth: {"trials": [{"boat", "outcome", "held_g", "held_items", "sunk_at_s",
-    "additions": [{"at_s", "mass_g", "items"}], "capacity_g"}]}, times in seconds since the
-    start mark. An addition's `at_s` is when its first item landed; additions include the one
+    "additions": [{"at_s", "mass_g", "items"}], "capacity_g",
+    "faults": [{"channel", "how", "from_s", "to_s"}]}]}, times in seconds since the start mark;
+    `to_s` None: until the end. An addition's `at_s` is when its first item landed; additions include the one
     that sank the boat.
 
     Raises:
@@ -53,9 +54,9 @@ class Tape:
         self._mark("start", trial.boat)
         start_s = self.start_s = bench.now_s
         bench.load_with(trial.plan)
+        bench.die(trial.silent)
         marked = False
         while bench.idle_s < self._linger_s and bench.now_s - start_s < _LONGEST_S:
-            bench.silent = {c for c, at_s in trial.silent.items() if bench.now_s - start_s >= at_s}
             self.lines.append(bench.row())
             if self._on_row:
                 self._on_row(bench)
@@ -110,7 +111,22 @@ def _truth(bench: Bench, start_s: float, void: bool) -> dict[str, Any]:
             for a in hands.additions
         ],
         "capacity_g": round(vessel.capacity_g, 4),
+        "faults": faults_told(bench, start_s),
     }
+
+
+def faults_told(bench: Bench, start_s: float) -> list[dict[str, Any]]:
+    """What was ill since a start mark; `to_s` None: until the end."""
+    return [
+        {
+            "channel": spell.channel,
+            "how": spell.how,
+            "from_s": round(spell.from_s - start_s, 3),
+            "to_s": None if spell.to_s > bench.now_s else round(spell.to_s - start_s, 3),
+        }
+        for spell in bench.faults
+        if spell.to_s > start_s
+    ]
 
 
 def held(additions: Sequence[Landed], end_s: float, hold_s: float) -> tuple[float, int]:

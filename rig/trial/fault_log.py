@@ -62,16 +62,11 @@ def _line(spells: list[_Spell]) -> str:
     name = "board" if first.channel == BOARD else NAMES[first.channel]
     said = f"The {name} {_SAYS[first.ailment]}"
     if len(spells) > _LISTED:
-        gone_s = sum(spell.to_s - spell.from_s for spell in spells if spell.to_s is not None)
-        last_s = spells[-1].to_s
-        until = "the end" if last_s is None else f"{last_s:.0f} s"
-        return (
-            f"{said} {len(spells)} times between {max(0.0, first.from_s):.0f} s and {until},"
-            f" {gone_s:.0f} s in all."
-        )
-    return f"{said} from {' and from '.join(_when(spell) for spell in spells)}."
+        times = f"{len(spells)} times between {_at(first.from_s)} and {_at(spells[-1].to_s)}"
+        return f"{said} {times}."
+    when = [f"{_at(spell.from_s)} to {_at(spell.to_s)}" for spell in spells]
+    return f"{said} from {' and from '.join(when)}."
 
 
-def _when(spell: _Spell) -> str:
-    until = "the end" if spell.to_s is None else f"{spell.to_s:.0f} s"
-    return f"{max(0.0, spell.from_s):.0f} s to {until}"
+def _at(at_s: float | None) -> str:
+    return "the end" if at_s is None else f"{max(0.0, at_s):.0f} s"

@@ -4,7 +4,7 @@ from rig.errors import OutOfRange
 from rig.physics.flotation import float_at
 from rig.setup import Boat
 from rig.trial.curve import CALM_S, NOW_S, WAY_S, Curve
-from rig.trial.events import Addition, Freeboard, Prediction, Sunk
+from rig.trial.events import Addition, Freeboard, FreeboardMethod, Prediction, Sunk
 from rig.trial.fate import LastMoments
 from rig.trial.load_track import Plateau
 
@@ -60,6 +60,8 @@ def _left(
             continue  # that addition may still have been in somebody's hand
         end_s = _afloat_until(plateau, sunk_s)
         rest = curve.freeboard(plateau, end_s) if end_s - plateau.start_s >= CALM_S else None
+        if rest is not None and rest.method is FreeboardMethod.DISPLACEMENT:
+            return None  # the rim gauge has died
         if rest is not None:
             load_g = sum(addition.mass_g for addition in aboard)
             cost_mm = curve.floating.freeboard_cost_mm(load_g - curve.load_g(plateau))

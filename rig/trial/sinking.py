@@ -21,6 +21,7 @@ UNDER_MM = 5.0
 CONFIRM_S = 1.0
 ALONE_S = 3.0  # a rim so long under is believed by itself: a boat drifts out of the beam for less
 GONE_S = 3.0  # hands stay in the beam for 2 s at the most (common practice, no source)
+FORGOTTEN_S = 15.0  # a rim unseen for so long has a dead gauge: the level is asked alone
 LOST_PART = 0.35  # of the displacement; solids of 2.4 g/ml and more leave 0.58 or more
 LEAST_FALL_MM = 1.2  # less is a float that sticks, or a nudge (common practice, no source)
 SMOOTH_S, SLOW_SMOOTH_S = 0.3, 1.0
@@ -92,7 +93,7 @@ class SinkingWatch:
     def _flag_gone(self, at_s: float) -> bool:
         """Whether the rim gauge has seen nothing for longer than a hand or lost echoes last."""
         seen = self._track.rim.at_s
-        return len(seen) >= 10 and at_s - seen[-1] >= GONE_S
+        return len(seen) >= 10 and GONE_S <= at_s - seen[-1] < FORGOTTEN_S
 
     def _gone_with_the_flag(
         self,
@@ -111,7 +112,9 @@ class SinkingWatch:
         if last.freeboard_mm is not None and len(freeboard.values) >= 2:
             newest_mm = fmean(freeboard.values[-2:])
             fall_mm = max(UNDER_MM, 4 * freeboard.noise)
-            if newest_mm < min(last.freeboard_mm, self._after_mm(last, least_g)) - fall_mm:
+            # an addition lowers the boat too: all of it may be aboard
+            after_mm = self._after_mm(last, max(load_g, least_g))
+            if newest_mm < min(last.freeboard_mm, after_mm) - fall_mm:
                 return self._crossing(last, load_g, added_s) if newest_mm < 0 else gone_s
         newest, afloat = level.between(at_s - 2 * CONFIRM_S, at_s), self._floating.level_mm(least_g)
         whole = self._floating.sinking_drop_mm(least_g)

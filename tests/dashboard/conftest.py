@@ -38,6 +38,7 @@ class FakeRig:
         self.safety_due = False
         self.fits = True  # whether the boat floats like the one that was measured
         self.can = ["start", "note", "next"]
+        self.before_class: list[str] = []
         self.publish_rig()
         self.live.publish("source", {"ok": True, "text": "Load cell and both gauges."})
         self.live.publish("trial", {})
@@ -104,6 +105,7 @@ class FakeRig:
                 "safety_due": self.safety_due,
                 "can": self.can,
                 "resumed": resumed,
+                "before_class": self.before_class,
             },
         )
 

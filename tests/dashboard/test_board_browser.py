@@ -236,11 +236,42 @@ def test_stale_numbers_are_called_old_until_they_are_fresh(
 
 
 def test_trouble_with_a_sensor_is_told_quietly(page: Page, address: str, rig: Any) -> None:
+    """The Board has words of its own; what the teacher has to do stands on the Desk."""
     open_board(page, address)
-    rig.live.publish("source", {"ok": False, "text": "Nothing from the load cell for 2 s."})
-    expect(page.locator("#slip")).to_have_text("Nothing from the load cell for 2 s.")
-    rig.live.publish("source", {"ok": True, "text": "All there."})
-    expect(page.locator("#slip")).to_be_hidden()
+    rig.begin("Herons")
+    slip = page.locator("#slip")
+    for channel, ailment, said in (
+        ("load", "silent", "The scale is not working."),
+        ("rim", "no echo", "cannot see the flag"),
+        ("surface", "frozen", "cannot see the water"),
+        ("board", "silent", "No news from the rig."),
+        ("board", "restarted", "woke up again"),
+        ("something new", "odd", "needs a look"),
+    ):
+        fault = {"channel": channel, "ailment": ailment, "text": "Push /dev/ttyACM0 in."}
+        rig.live.publish("source", {"ok": False, "text": fault["text"], "faults": [fault]})
+        expect(slip).to_contain_text(said)
+        expect(slip).not_to_contain_text("/dev")
+    rig.live.publish("source", {"ok": False, "text": "The disk is full.", "faults": []})
+    expect(slip).to_have_text("The rig needs a look from your teacher.")
+    rig.live.publish("source", {"ok": True, "text": "All there.", "faults": []})
+    expect(slip).to_be_hidden()
+
+
+def test_a_count_that_is_not_sure_says_so(page: Page, address: str, rig: Any) -> None:
+    open_board(page, address)
+    rig.begin("Herons")
+    rig.put_on(31)
+    rig.end("swamped", "It was full: the water came over the rim.")
+    expect(page.locator("#load-small")).not_to_contain_text("may be")
+    rig.result |= {"held_items_low": 30, "held_items_high": 32}
+    rig.results[0] |= {"held_items_low": 30, "held_items_high": 32}
+    rig.publish_trial()
+    rig.publish_class()
+    expect(page.locator("#load-big")).to_have_text("31")
+    expect(page.locator("#load-small")).to_contain_text("It may be 30 to 32.")
+    expect(page.locator("#bar-held .amount")).to_have_text("31 washers (30 to 32)")
+    expect(page.locator("#results li").first).to_contain_text("31 (30 to 32) sank")
 
 
 @pytest.mark.parametrize("demo", [True, False])

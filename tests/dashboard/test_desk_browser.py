@@ -255,3 +255,52 @@ def test_axe_finds_nothing_serious_on_the_pin_page(page: Page, guarded: str) -> 
     found = Axe().run(page).response
     assert found["passes"]
     assert [v for v in found["violations"] if v["impact"] in ("serious", "critical")] == []
+
+
+COARSE = (
+    "The surface gauge is too coarse for this tub: the water rises 0.04 mm for 1 item (2.5 g),"
+    " 0.21 mm for 5 items (12.5 g), 0.42 mm for 10 items (25.0 g); the surface gauge tells 0.40 mm"
+    " apart at best. Use a tub of 313 cm2 or less, fit a rim gauge, or add 10 items (25.0 g) or"
+    " more at a time."
+)
+
+
+@pytest.mark.parametrize("size", [(390, 844), (1366, 768)])
+def test_what_the_rig_is_too_coarse_for_stands_on_the_desk_before_a_trial(
+    desk: Page, rig: Any, size: tuple[int, int]
+) -> None:
+    desk.set_viewport_size({"width": size[0], "height": size[1]})
+    before = desk.locator("#before")
+    expect(before).to_be_hidden()
+    rig.before_class = [COARSE]
+    rig.publish_class()
+    expect(before.locator("li")).to_have_text(COARSE)
+    expect(before.locator("li")).to_be_visible()
+    expect(desk.locator("#error")).to_be_hidden()  # no alarm
+    assert desk.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    rig.begin()
+    expect(before).to_be_hidden()
+    rig.put_on(3)
+    rig.end("afloat", "It was still afloat when the test ended.")
+    expect(before).to_be_visible()
+    rig.before_class = [f"Boat {n}. {COARSE}" for n in range(8)]
+    rig.publish_class()
+    expect(before.locator("li").first).to_be_hidden()  # many lines wait until they are asked for
+    before.locator("summary").click()
+    expect(before.locator("li")).to_have_count(8)
+    rig.publish_class()
+    expect(before.locator("li").last).to_be_visible()  # and stay as the teacher left them
+
+
+def test_a_range_stands_beside_a_count_that_is_not_sure(desk: Page, rig: Any) -> None:
+    rig.begin()
+    rig.put_on(31)
+    rig.end("swamped", "It was full: the water came over the rim.")
+    rig.result |= {"held_items_low": 30, "held_items_high": 32}
+    rig.results[0] |= {"held_items_low": 30, "held_items_high": 32}
+    rig.publish_trial()
+    rig.publish_class()
+    expect(desk.locator("#load")).to_have_text(
+        "carried 31 washers (30 to 32), 161.6 g \u00b1 0.3 g"
+    )
+    expect(desk.locator("#results li").first).to_contain_text("31 washers (30 to 32), sank")

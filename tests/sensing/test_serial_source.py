@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from rig.sensing.ports import ListedPort, UsbIdentity
+from rig.sensing.ports import PATIENCE_S, ListedPort, UsbIdentity
 from rig.sensing.sentences import Data, Fault, Identity, encode
 from rig.sensing.serial_source import PROBATION_S, RETRY_S, STRANGER_S, SerialSource
 from rig.sensing.stream import Stream

@@ -2,6 +2,7 @@
 
 from itertools import pairwise
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -286,3 +287,32 @@ def test_the_newest_clock_reading_is_there_for_the_hosts_own_marks():
 def test_the_raw_numbers_go_through_unchanged():
     items, _ = run(encode(Data(1, 2, -8388608, 0, -1, 20_000)))
     assert items == [Sample(0, -8388608, 0, -1, 20_000)]
+
+
+HELLO = encode(Identity("b", "1", 10.0, (("load", "count"),)))
+
+
+@pytest.mark.parametrize("left_ms", [100, 60_000, 599_000])
+def test_a_reset_just_before_the_wrap_is_told_by_greeting_and_count(left_ms):
+    """Without the greeting the clock alone says that it wrapped."""
+    before, after = row(41_000, MS - left_ms), row(0, 300) + row(1, 400)
+    items, count = run(before, HELLO, after)
+    rows = [item for item in items if isinstance(item, Sample)]
+    assert [item.at_ms for item in rows] == [0, 300, 400] and rows[1].restarted
+    assert count.lost == 0
+    items, _ = run(before, after)
+    assert times(items) == [0, left_ms + 300, left_ms + 400]
+    assert not any(item.restarted for item in items)
+
+
+def test_a_greeting_across_a_true_wrap_is_no_reset():
+    """The host asks after a reconnection; the rows go on counting."""
+    items, _ = run(row(41_000, MS - 100), HELLO, row(41_001, 0))
+    assert items[-1] == Sample(100, 1, None, None, None)
+
+
+def test_a_greeting_before_the_start_mark_says_nothing_about_what_follows():
+    """A trial cut out of the stream begins with the greeting of long ago."""
+    trial = [mark(MS - 50), row(3, 50), row(4, 150)]
+    cut, live = run(HELLO, *trial)[0], run(HELLO, row(2, MS - 50), *trial)[0]
+    assert not any(item.restarted for item in cut + live if isinstance(item, Sample))

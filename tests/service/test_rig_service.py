@@ -129,7 +129,7 @@ def test_boats_are_added_take_turns_and_run_out(desk, tape):
 
 def test_the_source_and_the_disk_are_told_in_one_line(desk):
     desk.service.tell_source()
-    assert desk.newest("source") == {"ok": True, "text": "playing"}
+    assert desk.newest("source") == {"ok": True, "text": "playing", "faults": []}
 
 
 def test_noise_without_a_line_end_is_kept_and_harms_nothing(desk, tape):

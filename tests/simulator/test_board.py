@@ -84,7 +84,7 @@ def test_a_trouble_is_told_once_as_it_begins(raw, code):
 def test_a_dead_sensor_falls_silent_and_the_rest_goes_on(setup, still, boat):
     bench = Bench(setup, still)
     bench.place_boat(boat)
-    bench.silent.add("rim")
+    bench.fall_ill("rim", "silent")
     *_, fault, sample = Stream().feed(bench.row())
     assert fault == Fault("E03", "rim gauge no echo")
     assert sample.rim_raw is None

@@ -120,7 +120,7 @@ def test_a_dead_sensor_is_silent_until_everything_is_taken_out(board, boat):
     board.place_boat(boat)
     stream = Stream()
     with opened(board) as port:
-        board.silence("rim")
+        board.fall_ill("rim")
         read(port, stream, lambda items: any(s.rim_raw is None for s in samples(items)))
         board.take_everything_out()
         read(port, stream, lambda items: any(s.rim_raw is not None for s in samples(items)))
