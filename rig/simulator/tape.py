@@ -22,8 +22,8 @@ def simulate(scenario: Scenario) -> tuple[bytes, dict[str, Any]]:
     The truth: {"trials": [{"boat", "outcome", "held_g", "held_items", "sunk_at_s",
     "additions": [{"at_s", "mass_g", "items"}], "capacity_g",
     "faults": [{"channel", "how", "from_s", "to_s"}]}]}, times in seconds since the start mark;
-    `to_s` None: until the end. An addition's `at_s` is when its first item landed; additions include the one
-    that sank the boat.
+    `to_s` None: until the end. An addition's `at_s` is when its first item landed; additions
+    include the one that sank the boat.
 
     Raises:
         OutOfRange: a boat does not fit the tub.
@@ -54,7 +54,7 @@ class Tape:
         self._mark("start", trial.boat)
         start_s = self.start_s = bench.now_s
         bench.load_with(trial.plan)
-        bench.die(trial.silent)
+        bench.die({str(channel): at_s for channel, at_s in trial.silent.items()})
         marked = False
         while bench.idle_s < self._linger_s and bench.now_s - start_s < _LONGEST_S:
             self.lines.append(bench.row())
