@@ -5,6 +5,7 @@ RigError
  +-- SetupInvalid    (ValueError)    a set-up, boats or scenario file needs mending
  +-- SourceLost      (OSError)       the port is gone, busy or not allowed
  +-- OutOfPlace      (RuntimeError)  a button pressed when it makes no sense
+ +-- CorrectionUnfit (ValueError)    a correction that its trial cannot take
  +-- RecordsUnusable (OSError)       the kept trials cannot be opened or written
 """
 
@@ -33,6 +34,10 @@ class SourceLost(RigError, OSError):
 
 class OutOfPlace(RigError, RuntimeError):
     """The rig was told to do something that does not fit its present phase."""
+
+
+class CorrectionUnfit(RigError, ValueError):
+    """What somebody wants put right is not there, or cannot be so."""
 
 
 class RecordsUnusable(RigError, OSError):

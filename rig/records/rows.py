@@ -23,7 +23,9 @@ class TrialRow:
     """One kept trial. The tables' columns, plus the rig's name.
 
     `setup` is what `RigSetup.model_validate` takes, `boat` what `boat_from_dict` takes, `result`
-    a `TrialResult.as_dict()` as JSON gives it back; it is None while the trial is open.
+    a `TrialResult.as_dict()` as JSON gives it back; it is None while the trial is open. `corrected`
+    is the same with the corrections that stand, None if none do. The figures outside of both are
+    what counts now.
     """
 
     id: str
@@ -44,3 +46,9 @@ class TrialRow:
     sunk_at_s: float | None
     predicted_capacity_g: float | None
     result: Mapping[str, Any] | None
+    corrected: Mapping[str, Any] | None
+
+    @property
+    def standing_result(self) -> Mapping[str, Any] | None:
+        """The result that counts now."""
+        return self.corrected or self.result

@@ -23,6 +23,7 @@ from sqlalchemy import (
     Table,
     Text,
     TypeDecorator,
+    UniqueConstraint,
 )
 
 
@@ -100,5 +101,18 @@ trial = Table(  # ordered by number; the wall clock of a small computer may be w
     Column("held_items", Integer),
     Column("sunk_at_s", Float(53)),
     Column("predicted_capacity_g", Float(53)),
-    Column("result", JSON),
+    Column("result", JSON),  # the first one, for good
+    Column("corrected", JSON),  # with the corrections; the columns above say what counts now
+)
+
+correction = Table(  # beside the readings, never over them
+    "correction",
+    metadata,
+    Column("id", Uuid, primary_key=True),
+    Column("trial_id", Uuid, ForeignKey("trial.id"), nullable=False),
+    # The order. The id would do where clocks never jump; a rig's may be years behind after a start.
+    Column("place", Integer, nullable=False),
+    Column("made_at_utc", UtcTime, nullable=False),
+    Column("line", LargeBinary, nullable=False),
+    UniqueConstraint("trial_id", "place"),
 )

@@ -6,7 +6,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from sqlalchemy import Connection, Row, Select, func, insert, select, update
+from sqlalchemy import Connection, Row, Select, func, insert, null, select, update
 from uuid6 import uuid7
 
 from rig import __version__
@@ -14,7 +14,7 @@ from rig.errors import OutOfPlace, RigError
 from rig.records.database import BUSY_S, Database, cannot_make
 from rig.records.migrate import is_current, migrate
 from rig.records.rows import Block, TrialRow
-from rig.records.schema import run, trial, wire_block
+from rig.records.schema import correction, run, trial, wire_block
 
 _TABLED = ("held_g", "held_items", "sunk_at_s", "predicted_capacity_g")
 
@@ -145,9 +145,45 @@ class Store:
                 .values(
                     closed=True,
                     last_block_id=_newest_block(connection, kept),
-                    outcome=str(result["outcome"]),
                     result=dict(result),
-                    **{key: result[key] for key in _TABLED},
+                    **_tabled(result),
+                )
+            )
+            return _trial(connection, trial_id)
+
+    def add_correction(
+        self, trial_id: str, line: Block, corrected: Mapping[str, Any] | None
+    ) -> TrialRow:
+        """Keep a correction and what counts with it, both or neither.
+
+        Args:
+            line: the `fix` mark.
+            corrected: `TrialResult.as_dict()`; None if no correction stands any more.
+
+        Raises:
+            OutOfPlace: the trial is still open.
+            RigError: there is no such trial.
+        """
+        with self._database.writing() as connection:
+            kept = _trial(connection, trial_id)
+            if kept.result is None:
+                raise OutOfPlace(f"Trial {kept.number} is still open.", "Stop it first.")
+            earlier = select(func.count()).where(correction.c.trial_id == kept.id)
+            connection.execute(
+                insert(correction).values(
+                    id=str(uuid7()),
+                    trial_id=kept.id,
+                    place=connection.execute(earlier).scalar_one() + 1,
+                    made_at_utc=line.received_at,
+                    line=line.data,
+                )
+            )
+            connection.execute(
+                update(trial)
+                .where(trial.c.id == kept.id)
+                .values(
+                    corrected=null() if corrected is None else dict(corrected),
+                    **_tabled(corrected or kept.result),
                 )
             )
             return _trial(connection, trial_id)
@@ -174,7 +210,7 @@ class Store:
         """Return a trial's `.rec`: the identity line, then all its rig said, from its start mark.
 
         It ends where the trial was closed, or with the rig's newest block so far. Blocks of later
-        runs of the same rig belong to it: a trial may go on after a restart.
+        runs of the same rig belong to it: a trial may go on after a restart. Corrections follow.
         Raises RigError if there is no such trial.
         """
         with self._database.reading() as connection:
@@ -187,7 +223,12 @@ class Store:
                 .where(wire_block.c.id.between(kept.first_block_id, last))
                 .order_by(wire_block.c.id)
             )
-            return _whole_line(kept.identity) + b"".join(said)
+            fixes = connection.scalars(
+                select(correction.c.line)
+                .where(correction.c.trial_id == kept.id)
+                .order_by(correction.c.place)
+            )
+            return _whole_line(kept.identity) + b"".join((*said, *fixes))
 
     def close(self) -> None:
         """Let go of the file; may be called twice."""
@@ -221,6 +262,11 @@ def _trial(connection: Connection, number_or_id: int | str) -> TrialRow:
     if row is None:
         raise RigError(f"There is no trial {number_or_id}.", "Choose one from the list of results.")
     return _row(row)
+
+
+def _tabled(result: Mapping[str, Any]) -> dict[str, Any]:
+    """The figures that have columns of their own."""
+    return {"outcome": str(result["outcome"]), **{key: result[key] for key in _TABLED}}
 
 
 def _newest_block(connection: Connection, kept: TrialRow) -> int:

@@ -99,6 +99,8 @@ class TrialEngine:
                 return self.trial.sunk_by_hand(at_s)
             case "void":
                 return self.trial.void(at_s)
+            case "fix":
+                return self.trial.fix(mark.text)
             case _:
                 return []  # notes are kept in the recording, for people
 

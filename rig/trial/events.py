@@ -142,6 +142,7 @@ class TrialResult:
     additions: tuple[Addition, ...]
     curve: tuple[CurvePoint, ...]
     warnings: tuple[str, ...]
+    corrections: tuple[str, ...] = ()  # what somebody has put right since, in plain words
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON; keys as the fields."""
@@ -229,8 +230,25 @@ class Ended:
     result: TrialResult
 
 
+@dataclass(frozen=True, slots=True)
+class Corrected:
+    """Somebody has put a finished trial right; the first result stays with its `Ended`."""
+
+    result: TrialResult
+
+
 TrialEvent = (
-    Started | Tared | Added | TakenBack | Held | Sunk | Warned | FaultBegan | FaultOver | Ended
+    Started
+    | Tared
+    | Added
+    | TakenBack
+    | Held
+    | Sunk
+    | Warned
+    | FaultBegan
+    | FaultOver
+    | Ended
+    | Corrected
 )
 
 

@@ -1,15 +1,20 @@
 """One trial from its start mark to its result."""
 
-from rig.errors import OutOfRange
+from collections.abc import Sequence
+
+from rig.errors import CorrectionUnfit, OutOfRange
 from rig.physics.water import ROOM_C, water_density
 from rig.sensing.readings import Reading
 from rig.setup import Boat, Layout, RigSetup
 from rig.trial.aboard import items_in, total_items
+from rig.trial.corrections import Account, Corrections
+from rig.trial.counting import Count
 from rig.trial.curve import NOW_S, Curve, best_held
 from rig.trial.despike import Despiker
 from rig.trial.events import (
     Added,
     Addition,
+    Corrected,
     CurvePoint,
     Ended,
     FaultBegan,
@@ -54,7 +59,8 @@ class Trial:
         self.boat = boat
         self.prediction: Prediction | None = None
         self.view = LiveView()
-        self.result: TrialResult | None = None
+        self.result: TrialResult | None = None  # the first one, for good
+        self.corrections = Corrections(self)
         self._setup = setup
         self._sign = -1.0 if setup.rig.layout is Layout.FEED_TRAY else 1.0
         self._curve = Curve(setup)
@@ -141,6 +147,12 @@ class Trial:
         sunk_at_s = self._sunk.at_s if self._sunk else None
         return self._end(Outcome.VOID, "This test does not count.", sunk_at_s)
 
+    def fix(self, text: str) -> list[TrialEvent]:
+        """Put something right; only once the trial is over, since additions are numbered then."""
+        if self.result is None:
+            return self._warn("A correction came before the test had ended: it was not used.")
+        return [Corrected(self.corrections.take(text))]
+
     # --- what can be asked ---------------------------------------------------------------
 
     @property
@@ -149,9 +161,45 @@ class Trial:
         sunk_at_s = self._sunk.at_s if self._sunk else None
         return (*self._warnings, *self._faults.lines(sunk_at_s))
 
+    @property
+    def standing_result(self) -> TrialResult | None:
+        """The result as corrected, or as it was first read; None while the trial runs."""
+        return self.corrections.result or self.result
+
     def curve_so_far(self) -> list[CurvePoint]:
         """The plateaus until now, the present one included."""
         return self._curve.points(self._sunk.at_s if self._sunk else self._now_s)
+
+    # --- read again, for corrections ---------------------------------------------------------
+
+    def account(self) -> Account:
+        """The first result, and what was aboard at each of its points."""
+        if self.result is None:
+            raise CorrectionUnfit("This test is still running.", "Stop it, then put it right.")
+        return self._account(self.result)
+
+    def account_if(self, sunk_at_s: float | None) -> Account:
+        """The same if it had gone down then, or not at all. Raises CorrectionUnfit."""
+        if sunk_at_s is None:
+            afloat = self._read(Outcome.AFLOAT, "It had not gone down, says the teacher.", None)
+            return self._account(afloat)
+        if not 0 < sunk_at_s <= self._now_s:
+            raise CorrectionUnfit(
+                f"The test ended after {self._now_s:.1f} s: {sunk_at_s:.1f} s is not within it.",
+                f"Give the seconds after the start, {self._now_s:.1f} at the most.",
+            )
+        outcome, reason, _ = self._fate(Sunk(sunk_at_s, tapped=True))
+        said = f"{reason} The teacher set the moment."
+        return self._account(self._read(outcome, said, sunk_at_s))
+
+    def count(self, aboard: Sequence[Addition]) -> Count | None:
+        """How many items that is by its weight, and how sure."""
+        return self._curve.count(aboard)
+
+    def _account(self, result: TrialResult) -> Account:
+        return Account(
+            result, tuple(tuple(self._curve.aboard(point.at_s)) for point in result.curve)
+        )
 
     # --- what is noticed on the way --------------------------------------------------------
 
@@ -322,24 +370,35 @@ class Trial:
     # --- the end ---------------------------------------------------------------------------
 
     def _end_sunk(self, sunk: Sunk) -> list[TrialEvent]:
-        aboard = self._curve.aboard(sunk.at_s + SAME_MOMENT_S)
-        known = last_moments(self._curve, self.boat, self.prediction, self._density, aboard, sunk)
-        outcome, reason = fate_of(known)
-        if known.unseen:
+        outcome, reason, unseen = self._fate(sunk)
+        if unseen:
             self._warn("The gauges still saw it afloat when it was tapped as sunk.")
         return self._end(outcome, reason, sunk.at_s)
 
+    def _fate(self, sunk: Sunk) -> tuple[Outcome, str, bool]:
+        """Outcome, reason, and whether a gauge saw it afloat all the same."""
+        aboard = self._curve.aboard(sunk.at_s + SAME_MOMENT_S)
+        known = last_moments(self._curve, self.boat, self.prediction, self._density, aboard, sunk)
+        return *fate_of(known), known.unseen
+
     def _end(self, outcome: Outcome, reason: str, sunk_at_s: float | None) -> list[TrialEvent]:
-        until_s = self._now_s if sunk_at_s is None else sunk_at_s
         if self._curve.floating is None:
             self._warn("It ended before the empty rig was weighed.")
+        self.result = self._read(outcome, reason, sunk_at_s)
+        self.view.phase = Phase.ENDED
+        self.view.hold_left_s = None
+        return [Ended(self.result)]
+
+    def _read(self, outcome: Outcome, reason: str, sunk_at_s: float | None) -> TrialResult:
+        """The result of that end; the curve says the rest."""
+        until_s = self._now_s if sunk_at_s is None else sunk_at_s
         points = self._curve.points(until_s)
         if outcome in (Outcome.SWAMPED, Outcome.HEELED):
             points = self._curve.without_last_straw(points, until_s)
         held = best_held(points)
         count = self._curve.count(self._curve.aboard(held.at_s) if held else ())
         aboard = self._curve.aboard(until_s if sunk_at_s is None else until_s + SAME_MOMENT_S)
-        self.result = TrialResult(
+        return TrialResult(
             boat=self.label,
             outcome=outcome,
             reason=reason,
@@ -356,6 +415,3 @@ class Trial:
             curve=tuple(points),
             warnings=self.warnings,
         )
-        self.view.phase = Phase.ENDED
-        self.view.hold_left_s = None
-        return [Ended(self.result)]

@@ -105,6 +105,7 @@ def result_again(kept):
         for point in kept["curve"]
     )
     again["warnings"] = tuple(kept["warnings"])
+    again["corrections"] = tuple(kept["corrections"])
     return TrialResult(**again)
 
 

@@ -102,13 +102,13 @@ def _at(value, t):
     return value(t) if callable(value) else value
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def tape():
     """The class itself: `tape(layout=...)` begins a recording."""
     return Tape
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def box():
     """Boat "A": a box of 150 x 100 x 40 mm and 20 g, as in the project's own examples."""
     return boat_from_dict(

@@ -80,8 +80,8 @@ wild = st.lists(
 )
 marks = st.tuples(
     st.integers(-2000, 2000),
-    st.sampled_from(["start", "start", *MARK_WORDS]),
-    st.sampled_from(["A", "A", "heavy", "dish", "nobody", ""]),
+    st.sampled_from(["start", "start", *MARK_WORDS, "fix"]),
+    st.sampled_from(["A", "A", "heavy", "dish", "nobody", "", "count,1,3", "sunk,2", "afloat"]),
 )
 units = st.sampled_from(["us", "um"])
 others = st.builds(
@@ -150,7 +150,7 @@ def test_the_streams_above_reach_the_middle_of_a_trial():
     assert {Started, Tared, Sunk, Ended} <= seen
 
 
-@pytest.mark.parametrize("word", ["stop", "sunk", "void", "note"])
+@pytest.mark.parametrize("word", ["stop", "sunk", "void", "note", "fix"])
 def test_a_mark_without_a_trial_is_nothing(word):
     engine = TrialEngine(RigSetup.model_validate(BARE), KNOWN)
     assert engine.feed(OperatorMark(5, word)) == [] and engine.finish() == []
