@@ -12,7 +12,7 @@ from rig.sensing.recording import read_recording
 from rig.sensing.stream import LineCount, Stream
 from rig.setup import Boat, RigSetup, boat_from_dict, read_boats, read_setup
 from rig.trial.engine import TrialEngine
-from rig.trial.events import Ended, TrialResult
+from rig.trial.events import Corrected, Ended, TrialResult
 
 
 @click.command(epilog="Example: tubrig replay a.rec --setup rig.toml --boats boats.toml --json")
@@ -53,7 +53,7 @@ def replay(
 def replayed(
     chunks: Iterable[bytes], setup: RigSetup, boats: Mapping[str, Boat]
 ) -> tuple[list[TrialResult], LineCount]:
-    """Return the results of all trials in a recording, and what its lines were."""
+    """Return the results of all trials in a recording, as corrected, and what its lines were."""
     stream, engine = Stream(), TrialEngine(setup, boats)
     events = []
     for chunk in chunks:
@@ -62,7 +62,13 @@ def replayed(
     for item in stream.finish():
         events += engine.feed(item)
     events += engine.finish()
-    return [event.result for event in events if isinstance(event, Ended)], stream.count
+    results: list[TrialResult] = []
+    for event in events:
+        if isinstance(event, Ended):
+            results.append(event.result)
+        elif isinstance(event, Corrected):
+            results[-1] = event.result
+    return results, stream.count
 
 
 def _kept(number: int, data_dir: Path | None) -> tuple[list[TrialResult], LineCount]:
@@ -89,5 +95,7 @@ def _print(result: TrialResult) -> None:
         click.echo(f"  predicted {result.predicted_capacity_g:.1f} g")
     if result.sunk_at_s is not None:
         click.echo(f"  the rim went under {result.sunk_at_s:.1f} s after the start")
+    for correction in result.corrections:
+        click.echo(f"  corrected: {correction}")
     for warning in result.warnings:
         click.echo(f"  note: {warning}")

@@ -21,9 +21,11 @@ from rig.sensing.readings import with_units
 from rig.sensing.sentences import Identity, Mark, encode
 from rig.sensing.source import Source
 from rig.sensing.stream import Sample, Stream
+from rig.service.correcting import Corrector
 from rig.service.live import LiveFeed
 from rig.service.told import (
     boat_told,
+    correcting_told,
     faults_told,
     idle_told,
     now_told,
@@ -67,6 +69,7 @@ class RigService:
         self._identity: Identity | None = None
         self._health = RigHealth(setup)  # of all rows; the engine's begins with each trial
         self._engine = TrialEngine(setup, self._boats)
+        self._corrector = Corrector(store, setup.rig.name)
         self._row: TrialRow | None = None  # the present trial's, or the last one's
         self._results = [] if demo else self._results_today()  # newest first
         self._next: str | None = next(iter(self._boats), None)
@@ -144,6 +147,8 @@ class RigService:
             self._row = self._store.close_trial(self._row.id, result)
         except RigError as err:
             log.error("%s", err)  # the recording is kept or waits; a restart closes the trial
+        else:
+            self._corrector.finished(self._row, self._engine, self._stream.last_ms)
         row = result_row_told(self._row.number, ended.result.boat, result)
         self._results.insert(0, row)
         self._resumed = None
@@ -211,6 +216,33 @@ class RigService:
         with self._lock:
             return not self._engine.running
 
+    # --- corrections -----------------------------------------------------------------------
+
+    def correcting(self, number: int) -> dict[str, Any]:
+        """What can be put right about a finished trial. Raises RigError."""
+        return correcting_told(self._corrector.row(number))
+
+    def correct(self, number: int, text: str) -> dict[str, Any]:
+        """Put something right, see `rig.trial.corrections`; return `correcting` as it is now.
+
+        Raises CorrectionUnfit, RigError: nothing is kept or changed then.
+        """
+        row = self._corrector.correct(number, text)
+        result = row.standing_result
+        assert result is not None
+        with self._lock:
+            told = result_row_told(row.number, row.boat_label, result)
+            self._results = [told if each["number"] == number else each for each in self._results]
+            if not self._engine.running:  # a boat that was freed, or has had its turn after all
+                waiting = self._next is not None and self._next not in self._tested()
+                after = self._next or row.boat_label
+                self._next = self._next if waiting else self._after(after, again=True)
+            if self._row is not None and self._row.id == row.id:
+                self._row = row
+            self._tell_trial()
+            self._tell_class()
+        return correcting_told(row)
+
     # --- the class ------------------------------------------------------------------------
 
     def next_boat(self) -> str | None:
@@ -255,18 +287,21 @@ class RigService:
         `again`: come back to `label` itself if it is the only one left.
         """
         labels = list(self._boats)
-        tested = {row["boat"] for row in self._results if row["outcome"] != "void"}
+        tested = self._tested()
         first = labels.index(label) + 1 if label in labels else 0
         order = labels[first:] + labels[:first]
         waiting = [each for each in order if each not in tested and (again or each != label)]
         return waiting[0] if waiting else None
 
+    def _tested(self) -> set[str]:
+        return {row["boat"] for row in self._results if row["outcome"] != "void"}
+
     def _results_today(self) -> list[dict[str, Any]]:
         return [
-            result_row_told(row.number, row.boat_label, row.result)
+            result_row_told(row.number, row.boat_label, row.standing_result)
             for row in self._store.trials()
             if row.rig_name == self._setup.rig.name
-            and row.result is not None
+            and row.standing_result is not None
             and row.started_at_utc.astimezone().date() == date.today()
         ]
 
@@ -319,7 +354,8 @@ class RigService:
         judged = with_units(self._setup, self._identity)
         running = self._engine.running
         density = water_density(ROOM_C)
-        held = {row["boat"]: row["held_items"] for row in reversed(self._results)}
+        counted = [row for row in reversed(self._results) if row["outcome"] != "void"]
+        held = {row["boat"]: row["held_items"] for row in counted}
         boats = [
             boat_told(
                 boat,

@@ -5,6 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from rig.physics.flotation import whole_items
+from rig.records import TrialRow
 from rig.sensing.health import BOARD, Ailment, RigHealth
 from rig.sensing.remedies import line_for
 from rig.sensing.source import SourceStatus
@@ -69,7 +70,9 @@ def trial_told(
 ) -> dict[str, Any]:
     """Topic `trial`: the boat, its prediction and everything noticed so far."""
     boat = trial.boat
-    curve = list(trial.result.curve) if trial.result else trial.curve_so_far()
+    result = trial.standing_result
+    curve = list(result.curve) if result else trial.curve_so_far()
+    additions = result.additions if result else trial.view.additions
     held = best_held(curve)
     return {
         "number": number,
@@ -78,12 +81,10 @@ def trial_told(
         "hull": _hull_told(boat),
         "prediction": _prediction_told(trial.prediction, item),
         "curve": [_point_told(point) for point in curve],
-        "additions": [
-            {"at_s": a.at_s, "mass_g": a.mass_g, "items": a.items} for a in trial.view.additions
-        ],
+        "additions": [{"at_s": a.at_s, "mass_g": a.mass_g, "items": a.items} for a in additions],
         "held_g": held.load_g if held else 0.0,
         "held_items": held.items if held else 0,
-        "result": _result_told(trial.result),
+        "result": _result_told(result),
         "warnings": list(trial.warnings),
         "next_boat": next_boat,
     }
@@ -145,6 +146,22 @@ def result_row_told(number: int, label: str, result: Mapping[str, Any]) -> dict[
         "held_items_low": result.get("held_items_low"),
         "held_items_high": result.get("held_items_high"),
         "held_g": result["held_g"],
+        "corrected": bool(result.get("corrections")),  # trials of the first release have none
+    }
+
+
+def correcting_told(row: TrialRow) -> dict[str, Any]:
+    """What the Desk shows of a finished trial to put it right."""
+    result = row.standing_result or {}
+    return {
+        **result_row_told(row.number, row.boat_label, result),
+        "reason": result["reason"],
+        "sunk_at_s": result["sunk_at_s"],
+        "additions": [
+            {"at_s": a["at_s"], "mass_g": a["mass_g"], "items": a["items"]}
+            for a in result["additions"]
+        ],
+        "corrections": list(result.get("corrections", ())),
     }
 
 

@@ -4,6 +4,8 @@ import json
 
 import pytest
 
+from rig.sensing.sentences import Mark, encode
+
 FILES = ("--setup", "rig.toml", "--boats", "boats.toml")
 
 
@@ -103,3 +105,20 @@ def test_every_command_has_help_and_a_first_sentence(tubrig):
 
 def test_json_is_json_also_for_lists(tubrig):
     assert "clean-box" in json.loads(tubrig("simulate", "--json").stdout)["scenarios"]
+
+
+def test_corrections_in_a_recording_are_honoured_and_told(tubrig, told, tmp_path):
+    told("simulate", "clean-box", "--out", "a.rec", *FILES)
+    first = told("replay", "a.rec", *FILES)["trials"][0]
+    with open(tmp_path / "a.rec", "ab") as recording:
+        for text in ("count,1,17", "merge,2", "merge,99"):
+            recording.write(encode(Mark(0, "fix", text)))
+    trial = told("replay", "a.rec", *FILES)["trials"][0]
+    assert first["additions"][0]["items"] == 20 and first["corrections"] == []
+    assert trial["held_items"] == first["held_items"] - 3
+    assert len(trial["additions"]) == len(first["additions"]) - 1
+    words = ["Teacher: addition 1 was 17, not 20.", "Teacher: additions 2 and 3 were one."]
+    assert trial["corrections"] == words
+    said = tubrig("replay", "a.rec", *FILES).stdout
+    assert all(f"corrected: {text}" in said for text in words)
+    assert "note: A correction was not used: There is no addition 99." in said
