@@ -130,6 +130,12 @@ def _text(key: str) -> str:
     return value.strip() if isinstance(value, str) else ""
 
 
+def _number(key: str) -> int:
+    """A whole number; -1, which no trial has, for anything else."""
+    value = _body().get(key)
+    return value if isinstance(value, int) and not isinstance(value, bool) else -1
+
+
 @bp.post("/start")
 def start() -> ResponseReturnValue:
     """Begin a trial of the boat named by `label`."""
@@ -163,6 +169,18 @@ def note() -> ResponseReturnValue:
     """Keep `text` beside the readings."""
     _rig().note(_text("text"))
     return {}
+
+
+@bp.post("/correcting")
+def correcting() -> ResponseReturnValue:
+    """What can be put right about the finished trial `number`; changes nothing."""
+    return dict(_rig().correcting(_number("number")))
+
+
+@bp.post("/correct")
+def correct() -> ResponseReturnValue:
+    """Put something right about trial `number`: `text` as in a `fix` mark."""
+    return dict(_rig().correct(_number("number"), _text("text")))
 
 
 @bp.post("/next")

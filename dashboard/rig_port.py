@@ -28,6 +28,12 @@ class RigPort(Protocol):
     def note(self, text: str) -> None:
         """Write something beside the readings."""
 
+    def correcting(self, number: int) -> Mapping[str, Any]:
+        """What can be put right about a finished trial: its additions, its end, what was."""
+
+    def correct(self, number: int, text: str) -> Mapping[str, Any]:
+        """Put something right, in the words of a `fix` mark; return `correcting` as it is now."""
+
     def next_boat(self) -> str | None:
         """Make the next boat ready; return its label, None when all have had their turn."""
 

@@ -2,6 +2,7 @@
 
 import { ask } from "./ask.js";
 import { takeOver } from "./boat_form.js";
+import { openCorrection } from "./correct.js";
 import { follow } from "./feed.js";
 import { digitsFor, fill, grams, held as heldText, itemName, load, number, wentDown, words } from "./format.js";
 
@@ -10,6 +11,7 @@ const at = (id) => document.getElementById(id);
 const state = { rig: {}, source: {}, trial: {}, now: {}, class: {}, inTouch: true };
 let chosen = null;
 let boatsShown = "";
+let resultsShown = "";
 const FEW_LINES = 3; // more would push the buttons off a phone's screen
 
 // What was said: one refusal or one notice at a time, until the next press.
@@ -145,25 +147,49 @@ function showButtons() {
   at("start").textContent = chosen == null ? w.start : fill(w.start_boat, { label: chosen });
 }
 
+function resultLine(result) {
+  const which = `${number(result.number)}, ${result.boat}`;
+  const held = [
+    heldText(state.rig.item, result),
+    words.short_outcome[result.outcome] ?? result.outcome,
+    result.corrected ? words.correct.corrected : "",
+  ].filter(Boolean).join(", ");
+  const line = document.createElement("li");
+  for (const [tag, text] of [["i", number(result.number)], ["b", result.boat], ["span", held]]) {
+    line.append(Object.assign(document.createElement(tag), { textContent: text }));
+  }
+  const link = Object.assign(document.createElement("a"), {
+    href: `/desk/recording/${Number(result.number)}.rec`, textContent: w.download,
+  });
+  link.setAttribute("aria-label", `${w.download} ${which}`);
+  const button = Object.assign(document.createElement("button"), {
+    type: "button", className: "press plain", textContent: words.correct.open,
+  });
+  button.setAttribute("aria-label", `${words.correct.open} ${which}`);
+  button.dataset.correct = result.number;
+  line.append(link, button);
+  return line;
+}
+
 function showResults() {
   const results = state.class.results ?? [];
+  const shown = JSON.stringify([results, state.rig.item]);
+  if (shown === resultsShown) return; // leave the list and its focus alone
+  resultsShown = shown;
   at("no-results").hidden = results.length > 0;
-  at("results").replaceChildren(
-    ...results.map((result) => {
-      const line = document.createElement("li");
-      const held = `${heldText(state.rig.item, result)}, ${words.short_outcome[result.outcome] ?? result.outcome}`;
-      for (const [tag, text] of [["i", number(result.number)], ["b", result.boat], ["span", held]]) {
-        line.append(Object.assign(document.createElement(tag), { textContent: text }));
-      }
-      const link = document.createElement("a");
-      link.href = `/desk/recording/${Number(result.number)}.rec`;
-      link.textContent = w.download;
-      link.setAttribute("aria-label", `${w.download} ${number(result.number)}, ${result.boat}`);
-      line.append(link);
-      return line;
-    }),
-  );
+  at("results").replaceChildren(...results.map(resultLine));
 }
+
+at("results").addEventListener("click", async ({ target }) => {
+  const button = target.closest("[data-correct]");
+  if (!button) return;
+  try {
+    await openCorrection(Number(button.dataset.correct), state.rig.item);
+    say(null);
+  } catch (refused) {
+    sayRefused(refused);
+  }
+});
 
 /** How it ended; why, only where the first words do not say it all. */
 function outcomeText(result) {

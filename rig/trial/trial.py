@@ -185,8 +185,8 @@ class Trial:
             return self._account(afloat)
         if not 0 < sunk_at_s <= self._now_s:
             raise CorrectionUnfit(
-                f"The test ended after {self._now_s:.1f} s: {sunk_at_s:.1f} s is not within it.",
-                f"Give the seconds after the start, {self._now_s:.1f} at the most.",
+                f"{sunk_at_s:.1f} s after the start is not within the test.",
+                f"Give more than 0 s, and {self._now_s:.1f} s at the most.",
             )
         outcome, reason, _ = self._fate(Sunk(sunk_at_s, tapped=True))
         said = f"{reason} The teacher set the moment."

@@ -62,6 +62,14 @@ class FakeRig:
     def note(self, text: str) -> None:
         self._called("note", text)
 
+    def correcting(self, number: int) -> Mapping[str, Any]:
+        self._called("correcting", number)
+        return {"number": number}
+
+    def correct(self, number: int, text: str) -> Mapping[str, Any]:
+        self._called("correct", number, text)
+        return {"number": number}
+
     def next_boat(self) -> str | None:
         self._called("next_boat")
         return "Pond skaters"

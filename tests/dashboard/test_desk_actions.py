@@ -15,6 +15,8 @@ ACTIONS = [
     ("/desk/sunk", {}, ("sunk",)),
     ("/desk/void", {}, ("void",)),
     ("/desk/note", {"text": "wind"}, ("note", "wind")),
+    ("/desk/correcting", {"number": 2}, ("correcting", 2)),
+    ("/desk/correct", {"number": 2, "text": "merge,1"}, ("correct", 2, "merge,1")),
     ("/desk/next", {}, ("next_boat",)),
     ("/desk/boat", BOAT, ("add_boat", BOAT)),
     ("/desk/safety", {}, ("safety_seen",)),
@@ -81,6 +83,14 @@ def test_a_label_that_is_no_text_is_an_empty_one(app: Flask, rig: Any, body: Any
     data = json.dumps(body).encode()
     app.test_client().post("/desk/start", data=data, content_type="application/json")
     assert rig.calls == [("start", "")]  # the rig says which boats there are
+
+
+@pytest.mark.parametrize("number", ["2", None, True, 2.0, [2]])
+def test_a_trial_number_that_is_no_whole_number_is_none_there_is(
+    app: Flask, rig: Any, number: Any
+) -> None:
+    app.test_client().post("/desk/correct", json={"number": number, "text": "void"})
+    assert rig.calls == [("correct", -1, "void")]
 
 
 def test_a_huge_body_is_refused(app: Flask, rig: Any) -> None:
