@@ -235,8 +235,7 @@ class RigService:
             self._results = [told if each["number"] == number else each for each in self._results]
             if not self._engine.running:  # a boat that was freed, or has had its turn after all
                 waiting = self._next is not None and self._next not in self._tested()
-                after = self._next or row.boat_label
-                self._next = self._next if waiting else self._after(after, again=True)
+                self._next = self._next if waiting else self._after(self._next, again=True)
             if self._row is not None and self._row.id == row.id:
                 self._row = row
             self._tell_trial()

@@ -163,8 +163,6 @@ class Lots:
 
     def _weighed(self, share: Share) -> Addition:
         addition = self.weighed[share.weighed]
-        if share.part == 1:
-            return addition
         items = None if addition.items is None else round(addition.items * share.part)
         return replace(addition, mass_g=addition.mass_g * float(share.part), items=items)
 

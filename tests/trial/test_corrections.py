@@ -149,7 +149,8 @@ def test_all_counted_by_hand_is_certain(tape, box):
 def test_what_was_taken_back_before_the_end_keeps_its_part_in_the_load_held(slipped):
     first = slipped.result
     assert items(first) == [100, 50, 4] and first.held_items == 160
-    assert with_fixes(slipped, "count,1,90").held_items == 150
+    result = with_fixes(slipped, "count,1,90")
+    assert (result.held_items_low, result.held_items, result.held_items_high) == (150, 150, 150)
     # At the time of the greatest load the second addition was another one, of 60: as weighed.
     assert with_fixes(slipped, "count,2,40").held_items == 160
     assert items(with_fixes(slipped, "count,2,40")) == [100, 40, 4]
@@ -222,6 +223,19 @@ def test_corrections_stay_when_the_moment_moves(trial):
     assert items(result) == [150, 40] and result.held_items == 150
     result = with_fixes(trial, "sunk,24", "count,2,50", "sunk,34")
     assert items(result) == [100, 50, 40, 30] and result.held_items == 220
+
+
+def test_a_count_by_hand_can_be_split(trial):
+    assert items(with_fixes(trial, "count,1,50", "split,1,20")) == [20, 30, *BATCHES[1:]]
+    several = with_fixes(trial, "merge,1", "count,1,150", "merge,1", "split,1,180")
+    assert items(several) == [180, 10, 30, 3] and several.held_items == 220
+
+
+def test_a_number_goes_on_meaning_the_same_addition(slipped):
+    """The second addition was 60 at 18 s, and 50 at the end: what was said of one is not the other."""
+    assert items(with_fixes(slipped, "count,1,90", "sunk,18")) == [90, 60]
+    with pytest.raises(CorrectionUnfit, match="would not be aboard"):
+        with_fixes(slipped, "count,2,40", "sunk,18")
 
 
 @pytest.mark.parametrize("edit", ["count,4,20", "merge,3", "split,4,1"])
