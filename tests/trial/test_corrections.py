@@ -232,7 +232,7 @@ def test_a_count_by_hand_can_be_split(trial):
 
 
 def test_a_number_goes_on_meaning_the_same_addition(slipped):
-    """The second addition was 60 at 18 s, and 50 at the end: what was said of one is not the other."""
+    """The second addition was 60 at 18 s and 50 at the end: one is not the other."""
     assert items(with_fixes(slipped, "count,1,90", "sunk,18")) == [90, 60]
     with pytest.raises(CorrectionUnfit, match="would not be aboard"):
         with_fixes(slipped, "count,2,40", "sunk,18")
