@@ -24,15 +24,18 @@ class Corrector:
         self._store = store
         self._rig_name = rig_name
         self._at_hand: dict[str, tuple[TrialEngine, int]] = {}  # by trial id, oldest first
-        self._lock = threading.Lock()
+        self._turn = threading.Lock()  # one correction at a time
+        self._lock = threading.Lock()  # never held long: the rig's own thread comes by
 
     def finished(self, row: TrialRow, engine: TrialEngine, last_ms: int) -> None:
-        """Have a trial at hand that has just ended; `last_ms`: the board's clock at its last row.
+        """Have a trial at hand whose result is about to be kept.
 
         The engine is not copied: a correction changes what it shows as well.
+
+        Args:
+            last_ms: the board's clock at the trial's last row.
         """
-        with self._lock:
-            self._keep(row.id, engine, last_ms)
+        self._keep(row.id, engine, last_ms)
 
     def row(self, number: int) -> TrialRow:
         """Return a finished trial of this rig. Raises RigError."""
@@ -55,9 +58,9 @@ class Corrector:
             CorrectionUnfit: it cannot be applied; nothing is kept or changed.
             RigError: no such finished trial here, or it cannot be kept.
         """
-        with self._lock:
+        with self._turn:
             row = self.row(number)
-            engine, last_ms = self._at_hand.get(row.id) or self._read_again(row)
+            engine, last_ms = self._found(row) or self._read_again(row)
             self._keep(row.id, engine, last_ms)
             result = _trial(engine).corrections.would_give(text)
             line = Block(datetime.now(UTC), encode(Mark(last_ms, "fix", text)))
@@ -67,10 +70,15 @@ class Corrector:
             return row
 
     def _keep(self, trial_id: str, engine: TrialEngine, last_ms: int) -> None:
-        self._at_hand.pop(trial_id, None)
-        self._at_hand[trial_id] = engine, last_ms
-        while len(self._at_hand) > AT_HAND:
-            del self._at_hand[next(iter(self._at_hand))]
+        with self._lock:
+            self._at_hand.pop(trial_id, None)
+            self._at_hand[trial_id] = engine, last_ms
+            while len(self._at_hand) > AT_HAND:
+                del self._at_hand[next(iter(self._at_hand))]
+
+    def _found(self, row: TrialRow) -> tuple[TrialEngine, int] | None:
+        with self._lock:
+            return self._at_hand.get(row.id)
 
     def _read_again(self, row: TrialRow) -> tuple[TrialEngine, int]:
         boat = boat_from_dict(row.boat)

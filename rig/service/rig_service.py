@@ -142,13 +142,12 @@ class RigService:
     def _keep_result(self, ended: Ended) -> None:
         assert self._row is not None
         result = ended.result.as_dict()
+        self._corrector.finished(self._row, self._engine, self._stream.last_ms)
         try:
             self._writer.flush()
             self._row = self._store.close_trial(self._row.id, result)
         except RigError as err:
             log.error("%s", err)  # the recording is kept or waits; a restart closes the trial
-        else:
-            self._corrector.finished(self._row, self._engine, self._stream.last_ms)
         row = result_row_told(self._row.number, ended.result.boat, result)
         self._results.insert(0, row)
         self._resumed = None

@@ -85,7 +85,7 @@ def trial_told(
         "held_g": held.load_g if held else 0.0,
         "held_items": held.items if held else 0,
         "result": _result_told(result),
-        "warnings": list(trial.warnings),
+        "warnings": list(result.warnings if result else trial.warnings),
         "next_boat": next_boat,
     }
 

@@ -413,5 +413,5 @@ class Trial:
             predicted_capacity_items=self.prediction.capacity_items if self.prediction else None,
             additions=tuple(aboard),
             curve=tuple(points),
-            warnings=self.warnings,
+            warnings=(*self._warnings, *self._faults.lines(sunk_at_s)),
         )

@@ -80,7 +80,7 @@ wild = st.lists(
 )
 marks = st.tuples(
     st.integers(-2000, 2000),
-    st.sampled_from(["start", "start", *MARK_WORDS, "fix"]),
+    st.sampled_from(["start", "start", "sunk", *MARK_WORDS]),
     st.sampled_from(["A", "A", "heavy", "dish", "nobody", "", "count,1,3", "sunk,2", "afloat"]),
 )
 units = st.sampled_from(["us", "um"])
