@@ -9,6 +9,7 @@ from rig.sensing.sentences import Mark, encode
 from rig.sensing.stream import OperatorMark, Stream
 from rig.setup import RigSetup, boat_from_dict
 from rig.trial.engine import TrialEngine
+from rig.trial.events import TrialResult
 from rig.trial.trial import Trial
 
 AT_HAND = 3  # finished trials kept in memory: a teacher corrects the newest, tap after tap
@@ -48,8 +49,18 @@ class Corrector:
             raise OutOfPlace(f"Trial {number} is still open.", "Stop it first.")
         return row
 
-    def correct(self, number: int, text: str) -> TrialRow:
-        """Keep one more correction of a trial; return it as it counts now.
+    def look(self, number: int) -> tuple[TrialRow, TrialResult]:
+        """Return a finished trial and its result as this program reads it, which is what k means.
+
+        An older program may have kept another first result. Raises RigError.
+        """
+        with self._turn:
+            row = self.row(number)
+            engine, _ = self._at_hand_now(row)
+            return row, _standing(engine)
+
+    def correct(self, number: int, text: str) -> tuple[TrialRow, TrialResult]:
+        """Keep one more correction of a trial; return both as they are now.
 
         Args:
             text: of the `fix` mark.
@@ -60,14 +71,13 @@ class Corrector:
         """
         with self._turn:
             row = self.row(number)
-            engine, last_ms = self._found(row) or self._read_again(row)
-            self._keep(row.id, engine, last_ms)
+            engine, last_ms = self._at_hand_now(row)
             result = _trial(engine).corrections.would_give(text)
             line = Block(datetime.now(UTC), encode(Mark(last_ms, "fix", text)))
             corrected = result.as_dict() if result.corrections else None
             row = self._store.add_correction(row.id, line, corrected)
             engine.feed(OperatorMark(0, "fix", text))  # its time means nothing
-            return row
+            return row, result
 
     def _keep(self, trial_id: str, engine: TrialEngine, last_ms: int) -> None:
         with self._lock:
@@ -76,9 +86,12 @@ class Corrector:
             while len(self._at_hand) > AT_HAND:
                 del self._at_hand[next(iter(self._at_hand))]
 
-    def _found(self, row: TrialRow) -> tuple[TrialEngine, int] | None:
+    def _at_hand_now(self, row: TrialRow) -> tuple[TrialEngine, int]:
         with self._lock:
-            return self._at_hand.get(row.id)
+            found = self._at_hand.get(row.id)
+        engine, last_ms = found or self._read_again(row)
+        self._keep(row.id, engine, last_ms)
+        return engine, last_ms
 
     def _read_again(self, row: TrialRow) -> tuple[TrialEngine, int]:
         boat = boat_from_dict(row.boat)
@@ -93,3 +106,9 @@ class Corrector:
 def _trial(engine: TrialEngine) -> Trial:
     assert engine.trial is not None, "a finished trial's recording has a start mark"
     return engine.trial
+
+
+def _standing(engine: TrialEngine) -> TrialResult:
+    result = _trial(engine).standing_result
+    assert result is not None, "a finished trial has a result"
+    return result

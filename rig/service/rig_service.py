@@ -219,18 +219,17 @@ class RigService:
 
     def correcting(self, number: int) -> dict[str, Any]:
         """What can be put right about a finished trial. Raises RigError."""
-        return correcting_told(self._corrector.row(number))
+        return correcting_told(*self._corrector.look(number))
 
     def correct(self, number: int, text: str) -> dict[str, Any]:
         """Put something right, see `rig.trial.corrections`; return `correcting` as it is now.
 
         Raises CorrectionUnfit, RigError: nothing is kept or changed then.
         """
-        row = self._corrector.correct(number, text)
-        result = row.standing_result
-        assert result is not None
+        row, result = self._corrector.correct(number, text)
         with self._lock:
-            told = result_row_told(row.number, row.boat_label, result)
+            assert row.standing_result is not None, "only finished trials are corrected"
+            told = result_row_told(row.number, row.boat_label, row.standing_result)
             self._results = [told if each["number"] == number else each for each in self._results]
             if not self._engine.running:  # a boat that was freed, or has had its turn after all
                 waiting = self._next is not None and self._next not in self._tested()
@@ -239,7 +238,7 @@ class RigService:
                 self._row = row
             self._tell_trial()
             self._tell_class()
-        return correcting_told(row)
+        return correcting_told(row, result)
 
     # --- the class ------------------------------------------------------------------------
 

@@ -1,6 +1,6 @@
 """What the pages are told: plain dictionaries made from a trial's own numbers."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -11,7 +11,7 @@ from rig.sensing.remedies import line_for
 from rig.sensing.source import SourceStatus
 from rig.setup import Boat, Item, RigSetup
 from rig.trial.curve import best_held
-from rig.trial.events import CurvePoint, LiveView, Outcome, Phase, Prediction, TrialResult
+from rig.trial.events import Addition, CurvePoint, LiveView, Outcome, Phase, Prediction, TrialResult
 from rig.trial.trial import Trial
 
 SUNK = (Outcome.SWAMPED, Outcome.HEELED, Outcome.LEAKED)
@@ -81,7 +81,7 @@ def trial_told(
         "hull": _hull_told(boat),
         "prediction": _prediction_told(trial.prediction, item),
         "curve": [_point_told(point) for point in curve],
-        "additions": [{"at_s": a.at_s, "mass_g": a.mass_g, "items": a.items} for a in additions],
+        "additions": _additions_told(additions),
         "held_g": held.load_g if held else 0.0,
         "held_items": held.items if held else 0,
         "result": _result_told(result),
@@ -150,19 +150,19 @@ def result_row_told(number: int, label: str, result: Mapping[str, Any]) -> dict[
     }
 
 
-def correcting_told(row: TrialRow) -> dict[str, Any]:
+def correcting_told(row: TrialRow, result: TrialResult) -> dict[str, Any]:
     """What the Desk shows of a finished trial to put it right."""
-    result = row.standing_result or {}
     return {
-        **result_row_told(row.number, row.boat_label, result),
-        "reason": result["reason"],
-        "sunk_at_s": result["sunk_at_s"],
-        "additions": [
-            {"at_s": a["at_s"], "mass_g": a["mass_g"], "items": a["items"]}
-            for a in result["additions"]
-        ],
-        "corrections": list(result.get("corrections", ())),
+        **result_row_told(row.number, row.boat_label, result.as_dict()),
+        "reason": result.reason,
+        "sunk_at_s": result.sunk_at_s,
+        "additions": _additions_told(result.additions),
+        "corrections": list(result.corrections),
     }
+
+
+def _additions_told(additions: Iterable[Addition]) -> list[dict[str, Any]]:
+    return [{"at_s": a.at_s, "mass_g": a.mass_g, "items": a.items} for a in additions]
 
 
 def _item_told(item: Item | None) -> dict[str, Any] | None:

@@ -3,10 +3,12 @@
 import json
 
 import pytest
+from sqlalchemy import update
 
 from rig.cli.replay import replayed
 from rig.errors import CorrectionUnfit, OutOfPlace, RigError
 from rig.records import Store
+from rig.records.schema import trial
 from rig.sensing.sentences import Mark, decode
 from rig.service import RigService
 from rig.setup import RigSetup, boat_from_dict
@@ -73,14 +75,14 @@ def test_the_pages_are_told(desk, tape):
     row = desk.newest("class")["results"][0]
     assert (row["held_items"], row["corrected"]) == (truth["held_items"], False)
     told = desk.service.correct(1, "count,1,18")
-    trial, group = desk.newest("trial"), desk.newest("class")
+    shown, group = desk.newest("trial"), desk.newest("class")
     assert truth["additions"][0]["items"] == 20
     row = group["results"][0]
     assert (row["held_items"], row["corrected"]) == (truth["held_items"] - 2, True)
     assert group["boats"][0]["held_items"] == truth["held_items"] - 2
-    assert trial["result"]["held_items"] == trial["held_items"] == truth["held_items"] - 2
-    assert trial["additions"][0]["items"] == told["additions"][0]["items"] == 18
-    assert trial["curve"][-1]["items"] == truth["held_items"] - 2
+    assert shown["result"]["held_items"] == shown["held_items"] == truth["held_items"] - 2
+    assert shown["additions"][0]["items"] == told["additions"][0]["items"] == 18
+    assert shown["curve"][-1]["items"] == truth["held_items"] - 2
     assert desk.service.correcting(1) == told
     assert told["corrections"] == ["Teacher: addition 1 was 18, not 20."]
     assert told["sunk_at_s"] == pytest.approx(truth["sunk_at_s"], abs=0.6)
@@ -182,6 +184,21 @@ def test_a_trial_of_another_rig_is_left_to_it(desk, tape):
     finally:
         other.close()
     assert desk.store.trial(1).corrected is None
+
+
+def test_numbers_mean_what_this_program_sees_in_an_older_ones_trial(desk, tape):
+    """Another program had read the same bytes otherwise: the Desk shows what k will mean."""
+    truth = play(desk, tape)
+    with desk.store._database.writing() as connection:
+        older = {**desk.store.trial(1).result, "additions": []}
+        connection.execute(update(trial).values(result=older))
+    desk.service.close()
+    desk.open()
+    seen = [a["items"] for a in desk.service.correcting(1)["additions"]]
+    assert seen == [a["items"] for a in truth["additions"]]
+    desk.service.correct(1, "count,1,18")
+    assert replay_of(desk, 1)[1]["held_items"] == truth["held_items"] - 2
+    assert desk.store.trial(1).result["additions"] == []
 
 
 def test_the_line_carries_the_trials_own_last_moment(desk, tape):
