@@ -1,23 +1,22 @@
-"""What is aboard: the steps of the load, made into additions.
-
-Somebody who leans on the table moves the load by a few grams, slowly, and back again. Two steps
-within the time of a lean, neither a whole number of items, are one if together they are.
-"""
+"""What is aboard: the plateaus of the load, made into additions."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import sqrt
 
 from rig.setup import Item
 from rig.trial.events import Addition
-from rig.trial.load_track import HAND_S, Step
+from rig.trial.leans import Explained
+from rig.trial.load_track import SETTLE_S, Plateau, Step
 
-_MISFIT = 4.5  # standard deviations
-_LEAN_ITEMS = 2.6  # a lean moves the load by no more (common practice, no source)
+_UNSURE_ITEM = 0.3  # sd of an addition while somebody leans, and nobody knows how hard
 
 
 @dataclass(frozen=True, slots=True)
-class _Change:
+class Change:
+    """What moved from one plateau to the next, leans left out."""
+
     at_s: float
     mass_g: float
     mass_g_sd: float
@@ -28,26 +27,75 @@ def items_in(mass_g: float, item_g: float | None) -> int | None:
     return None if item_g is None else round(mass_g / item_g)
 
 
-def additions(
-    steps: Sequence[Step], item: Item | None, noise_g: float, until_s: float
-) -> list[Addition]:
+def changes(
+    plateaus: Sequence[Plateau], explained: Sequence[Explained], item: Item | None, noise_g: float
+) -> list[Change]:
+    """Return what went aboard or came off, oldest first.
+
+    While somebody leans, no single change can be weighed; all of them together can, from
+    the plateau before to the one after. What that is off by is shared out among them.
+
+    Args:
+        explained: what each plateau bears; empty where no item is known, and so no lean.
+        noise_g: standard deviation of one reading of the load.
+    """
+    found: list[Change] = []
+    first = 0
+    for last in range(1, len(plateaus)):
+        leans_on = bool(explained) and explained[last].leaned
+        if leans_on and last < len(plateaus) - 1:
+            continue
+        steps = [
+            Step(plateaus[i].arrived_s, plateaus[i - 1], plateaus[i])
+            for i in range(first + 1, last + 1)
+        ]
+        if item is None or (len(steps) == 1 and not leans_on):
+            found.append(_weighed(steps[0], noise_g))
+        else:
+            found += _shared(steps, explained[first : last + 1], item, noise_g, leans_on)
+        first = last
+    return found
+
+
+def _weighed(step: Step, noise_g: float) -> Change:
+    sd = noise_g * sqrt(1 / step.before.n + 1 / step.after.n)
+    return Change(step.at_s, step.mass_g, sd)
+
+
+def _shared(
+    steps: Sequence[Step],
+    explained: Sequence[Explained],
+    item: Item,
+    noise_g: float,
+    leans_on: bool,
+) -> list[Change]:
+    """Changes under a lean that began with the first step; `leans_on`: it has not ended."""
+    moved = [after.items - before.items for before, after in pairwise(explained)]
+    whole = Step(steps[0].at_s, steps[0].before, steps[-1].after)
+    sd = noise_g * sqrt(1 / whole.before.n + 1 / whole.after.n)
+    off_g = 0.0 if leans_on else whole.mass_g - sum(moved) * item.mass_g
+    hands = sum(abs(n) for n in moved)
+    found: list[Change] = []
+    for step, n in zip(steps, moved, strict=True):
+        if not n:
+            continue
+        mass_g = n * item.mass_g + off_g * abs(n) / hands
+        new = Change(step.at_s, mass_g, _UNSURE_ITEM * item.mass_g if leans_on else sd)
+        if found and new.at_s - found[-1].at_s < SETTLE_S:  # one landing, seen as two
+            new = replace(new, at_s=found[-1].at_s, mass_g=found.pop().mass_g + mass_g)
+        found.append(new)
+    return found
+
+
+def additions(changes: Sequence[Change], item_g: float | None, until_s: float) -> list[Addition]:
     """Return what is aboard at a moment, one entry for items put on together, oldest first.
 
     What is taken back comes off the newest additions.
-
-    Args:
-        noise_g: standard deviation of one reading of the load.
     """
-    changes = [
-        _Change(step.at_s, step.mass_g, noise_g * sqrt(1 / step.before.n + 1 / step.after.n))
-        for step in steps
-        if step.at_s <= until_s
-    ]
-    if item is not None:
-        changes = _without_leans(changes, item)
-    item_g = item.mass_g if item else None
     aboard: list[Addition] = []
     for change in changes:
+        if change.at_s > until_s:
+            break
         if change.mass_g >= 0:
             items = items_in(change.mass_g, item_g)
             aboard.append(Addition(change.at_s, change.mass_g, items, change.mass_g_sd))
@@ -64,37 +112,6 @@ def total_items(aboard: Sequence[Addition]) -> int | None:
             return None
         total += addition.items
     return total
-
-
-def _without_leans(changes: list[_Change], item: Item) -> list[_Change]:
-    """Put together the steps that are whole items only together."""
-    left = list(changes)
-    for i, change in enumerate(left):
-        if _whole(change, item):
-            continue
-        for j in range(i + 1, len(left)):
-            other = left[j]
-            if other.at_s - change.at_s > HAND_S:
-                break
-            both = _together(change, other)
-            small = min(abs(change.mass_g), abs(other.mass_g)) < _LEAN_ITEMS * item.mass_g
-            if small and not _whole(other, item) and _whole(both, item):
-                rest = left[:i] + ([both] if round(both.mass_g / item.mass_g) else [])
-                return _without_leans(rest + left[i + 1 : j] + left[j + 1 :], item)
-    return left
-
-
-def _together(one: _Change, other: _Change) -> _Change:
-    larger = max(one, other, key=lambda change: abs(change.mass_g))
-    sd = sqrt(one.mass_g_sd**2 + other.mass_g_sd**2)
-    return _Change(larger.at_s, one.mass_g + other.mass_g, sd)
-
-
-def _whole(change: _Change, item: Item) -> bool:
-    """Whether a change is a whole number of items, none included, as far as can be told."""
-    n = round(change.mass_g / item.mass_g)
-    spread = sqrt(change.mass_g_sd**2 + abs(n) * item.mass_sd_g**2 + (item.mass_g / 100) ** 2)
-    return abs(change.mass_g - n * item.mass_g) <= _MISFIT * spread
 
 
 def _take_back(aboard: list[Addition], off_g: float, item_g: float | None) -> None:

@@ -5,13 +5,14 @@ from dataclasses import dataclass, replace
 from math import sqrt
 
 from rig.setup import Layout, RigSetup
-from rig.trial.aboard import additions, total_items
+from rig.trial.aboard import Change, additions, changes, total_items
 from rig.trial.counting import Count, Weighed, count
 from rig.trial.doubts import CREEP_PART_SD, ZERO_WANDER
 from rig.trial.events import Addition, CurvePoint, Freeboard
 from rig.trial.floating import EmptyRest, Floating
 from rig.trial.gauge_track import GaugeTrack
-from rig.trial.load_track import LoadTrack, Plateau
+from rig.trial.leans import Explained, explain
+from rig.trial.load_track import HAND_S, LoadTrack, Plateau
 from rig.trial.sinking import LastRest
 
 CALM_S = 1.0  # waves of an addition die down before the freeboard is averaged
@@ -45,6 +46,8 @@ class Curve:
         self._cell = setup.load
         self._hold_s = setup.rig.hold_s
         self._by_hand = setup.rig.layout is Layout.FEED_TRAY
+        self._presses = -1.0 if self._by_hand else 1.0
+        self._explained: tuple[tuple[float, ...], list[Explained], list[Change]] | None = None
 
     def count(self, aboard: Sequence[Addition]) -> Count | None:
         """How many items that is, and how sure; None if nobody said what an item weighs."""
@@ -53,11 +56,33 @@ class Curve:
 
     def aboard(self, until_s: float) -> list[Addition]:
         """What is aboard at a moment, one entry for items put on together."""
-        return additions(self.load.steps, self._item, self.load.noise_g, until_s)
+        return additions(self._explain()[1], self.item_g, until_s)
 
     def load_g(self, plateau: Plateau) -> float:
-        """Load aboard on a plateau, less that of the first one [g]."""
-        return plateau.mean_g - self.load.plateaus[0].mean_g
+        """Load aboard on a plateau, less that of the first one and of who leans on it [g]."""
+        load_g = plateau.mean_g - self.load.plateaus[0].mean_g
+        explained = self._explain()[0]
+        for number in range(len(explained) - 1, 0, -1):
+            if self.load.plateaus[number] is plateau:
+                return load_g - explained[number].lean_g
+        return load_g
+
+    def _explain(self) -> tuple[list[Explained], list[Change]]:
+        """Items and leans of all plateaus; worked out anew only when one has come or grown."""
+        load, item = self.load, self._item
+        if not load.plateaus:
+            return [], []
+        last = load.plateaus[-1]
+        lasted_s = min(int(load.now_s - last.start_s), HAND_S + 3)  # no lean lasts for longer
+        state = (len(load.plateaus), last.start_s, lasted_s, load.moving)
+        if self._explained is None or self._explained[0] != state:
+            explained: list[Explained] = []
+            if item is not None:
+                now_s = load.now_s
+                explained = explain(load.plateaus, item, load.noise_g, self._presses, now_s)
+            found = changes(load.plateaus, explained, item, load.noise_g)
+            self._explained = (state, explained, found)
+        return self._explained[1:]
 
     def load_sd(self, plateau: Plateau) -> float:
         """Its standard uncertainty: noise here and at the tare, and the cell's span [g]."""

@@ -22,6 +22,7 @@ SETTLE_S = 0.6  # steady for so long is at rest; items landing closer together c
 LOOK_BACK_S = 2.0  # the longest window in which a small step is looked for
 RECENT_S = 8.0  # a step is measured against so much of the plateau: the zero may wander
 HAND_S = 15.0  # a child leans on the table for so long at the most (common practice, no source)
+STOOD_S = 0.18  # three readings at ten a second
 DIP_S = 4.5  # load that comes or goes for so short a time is a hand on the tray
 PRESS_G = 20.0  # the least that a hand presses with (common practice, no source)
 _LEAN_ITEMS = 2.6  # a lean moves the load by no more (common practice, no source)
@@ -43,6 +44,7 @@ class Plateau:
     end_s: float | None = None  # when the load moved on; None while it lasts
     n: int = 0
     total_g: float = 0.0
+    noise: DifferenceNoise = field(default_factory=DifferenceNoise)  # of its own readings
 
     @property
     def mean_g(self) -> float:
@@ -83,6 +85,11 @@ class LoadTrack:
         return [Step(after.arrived_s, before, after) for before, after in pairwise(self.plateaus)]
 
     @property
+    def now_s(self) -> float:
+        """When the newest reading was."""
+        return self._at_s[-1] if self._at_s else 0.0
+
+    @property
     def moving(self) -> bool:
         """Whether the load is on its way to another plateau."""
         return not self._resting
@@ -116,6 +123,7 @@ class LoadTrack:
         plateau = self.plateaus[-1]
         moved = self._moved_at(plateau)
         self._grow(plateau, len(self._g) if moved is None else moved)
+        plateau.noise.feed(aboard_g)
         if moved is not None:
             plateau.end_s = self._at_s[moved]
             self._resting, self._span_start = False, moved
@@ -265,23 +273,47 @@ class LoadTrack:
         kept = self.plateaus[: recent[1]]
         for plateau in self.plateaus[recent[1] :]:
             on_the_way = firm.mean_g - slack <= plateau.mean_g <= mean + slack
-            if on_the_way or self._few_items(firm.mean_g - plateau.mean_g):
+            if (
+                on_the_way
+                or self._few_items(firm.mean_g - plateau.mean_g)
+                or self._hand_now(firm.mean_g, plateau.mean_g, mean)
+            ):
                 kept.append(plateau)
             elif plateau.mean_g > mean:  # what stayed had come with that hand, or before it
                 arrived_s = min(arrived_s, plateau.arrived_s)
+            elif plateau is self.plateaus[-1]:
+                left = bisect_left(self._at_s, kept[-1].end_s or now_s)
+                arrived_s = self._half_way(kept[-1].mean_g, mean, left, first)
         self.plateaus = kept
         return arrived_s
 
+    def _hand_now(self, firm_g: float, before_g: float, now_g: float) -> bool:
+        """Whether it is now that a hand lifts: the load before was whole items, this is not."""
+        return (
+            before_g - now_g >= PRESS_G
+            and self._whole(before_g - firm_g)
+            and not self._whole(now_g - firm_g)
+        )
+
+    def _whole(self, off_g: float) -> bool:
+        items = off_g / self._item_g if self._item_g else 0.5
+        return abs(items - round(items)) <= _WHOLE
+
     def _few_items(self, off_g: float) -> bool:
         """Whether so much less is a few whole items, taken out: a hand presses harder."""
-        items = off_g / self._item_g if self._item_g else 0.0
-        whole = round(items) >= 1 and abs(items - round(items)) <= _WHOLE
-        return whole and off_g < PRESS_G
+        return self._item_part(1 - _WHOLE) <= off_g < PRESS_G and self._whole(off_g)
 
     def _half_way(self, low: float, high: float, moved: int, rest: int) -> float:
-        """When the load first crossed the middle between two plateaus."""
-        middle = (low + high) / 2
+        """When the load crossed the middle between two plateaus, for the first time since it
+        last stood on the lower one: a hand may have passed both in between.
+        """
+        middle, near = (low + high) / 2, abs(high - low) / 4
+        since, standing = moved, 0
         for row in range(moved, rest + 1):
+            standing = standing + 1 if abs(self._g[row] - low) < near else 0
+            if standing >= 3 and self._at_s[row] - self._at_s[row - standing + 1] >= STOOD_S:
+                since = row
+        for row in range(since, rest + 1):
             if (self._g[row] >= middle) == (high >= low):
                 return self._at_s[row]
         return self._at_s[rest]

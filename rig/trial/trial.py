@@ -6,7 +6,7 @@ from rig.errors import CorrectionUnfit, OutOfRange
 from rig.physics.water import ROOM_C, water_density
 from rig.sensing.readings import Reading
 from rig.setup import Boat, Layout, RigSetup
-from rig.trial.aboard import items_in, total_items
+from rig.trial.aboard import total_items
 from rig.trial.corrections import Account, Corrections
 from rig.trial.counting import Count
 from rig.trial.curve import NOW_S, Curve, best_held
@@ -68,6 +68,7 @@ class Trial:
         self._despiker = Despiker(0.3 * self._curve.item_g if self._curve.item_g else 0.5)
         self._watch: SinkingWatch | None = None
         self._plausible: Plausible | None = None
+        self._aboard: list[Addition] = []  # as it was told last
         self._held: set[float] = set()  # plateaus whose hold has been told, by their start
         self._sunk: Sunk | None = None
         self._warnings: list[str] = []
@@ -278,11 +279,14 @@ class Trial:
         if self._sunk is not None and step.at_s > self._sunk.at_s + SAME_MOMENT_S:
             return []
         self._foretell(step.before, step.before.end_s or self._now_s)
-        aboard = self._curve.aboard(self._now_s)
-        if step.mass_g < 0:
-            return [TakenBack(step.at_s, -step.mass_g, tuple(aboard))]
-        newest = Addition(step.at_s, step.mass_g, items_in(step.mass_g, self._curve.item_g))
-        return [Added(newest, self._curve.load_g(step.after), total_items(aboard))]
+        before_g = sum(addition.mass_g for addition in self._aboard)
+        self._aboard = aboard = self._curve.aboard(self._now_s)
+        moved_g = sum(addition.mass_g for addition in aboard) - before_g
+        if abs(moved_g) < (self._curve.item_g or 0.0) / 2:
+            return []  # somebody leans on the table, or lets go
+        if moved_g < 0:
+            return [TakenBack(step.at_s, -moved_g, tuple(aboard))]
+        return [Added(aboard[-1], self._curve.load_g(step.after), total_items(aboard))]
 
     def _hold(self, at_s: float) -> list[TrialEvent]:
         load = self._curve.load
