@@ -11,7 +11,7 @@ The prices are in nats, and are our own estimates (common practice, no source).
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import ceil, floor, inf, sqrt
+from math import ceil, floor, inf, log2, sqrt
 from statistics import median
 
 from rig.setup import Item
@@ -20,19 +20,20 @@ from rig.trial.load_track import HAND_S, PRESS_G, Plateau
 LEAN_G = 8.0  # a body on the table presses with no more (common practice, no source)
 SWAY_PART = 0.3  # with so much more or less from plateau to plateau
 SWAY_G = 0.5
+SURE_ROWS = 40  # so many tell noise to a fifth
 LINGERS = 0.1  # items
 PRESS_S = 3.5  # a hand stays on the tray for 3 s at the most (common practice, no source)
 UNSAID_PART = 0.03  # of an item: what its mass may be wrong by
 _BEGINS = 5.0
 _TOGETHER = 1.5  # just as items land
-_PER_G = 0.3  # small leans are commoner than great ones
+_PER_G = 0.15  # small leans are commoner than great ones
 _LIFTS = 4.0  # leaning presses down; a table that bends may lift, but seldom does
-_AT_ONCE = 1.5  # a lean that begins or ends within half a second, and no item moves
+_AT_ONCE = 0.5  # a lean that begins or ends within half a second, and no item moves
 _SLOW = 2.0  # items that take longer than a second to land
-_TAKEN = 2.0  # items go aboard more often than they come back
+_TAKEN = 3.0  # items go aboard more often than they come back
 _ODD = 10.0  # items that weigh nothing like whole items: the set-up's item is wrong
 _FAST_S, _SLOW_S = 0.5, 1.0
-_UNEQUAL = 0.5  # most teachers add as many as the last time
+_UNEQUAL = 0.8  # most teachers add as many as the last time
 _PRESSES = 4.0
 _KEPT = 24  # explanations followed at a time
 
@@ -53,6 +54,7 @@ class _Seen:
     items: float
     sd: float
     restless: float | None
+    rows: int
     way_s: float  # how long the load was under way to it
     from_s: float
     end_s: float
@@ -105,6 +107,7 @@ def _seen(
         mean_g / item.mass_g,
         max(noise_g, here.noise.sd or 0.0) / sqrt(here.n) / item.mass_g,
         here.noise.sd,
+        here.n,
         here.start_s - (before.end_s or here.start_s),
         here.arrived_s,
         now_s if here.end_s is None else here.end_s,
@@ -140,7 +143,7 @@ class _Prices:
         price = min((here.items - story.offset - items) ** 2 / sd**2 / 2, _ODD)
         price += self._moving(story, moved, leaned, here)
         price += max(0.0, self._restless(here))
-        if leaned and here.from_s - (story.lean_since_s or 0.0) > HAND_S:
+        if items < 0 or (leaned and here.from_s - (story.lean_since_s or 0.0) > HAND_S):
             price = inf
         return replace(
             story,
@@ -150,7 +153,7 @@ class _Prices:
             usual=moved if moved > 0 else story.usual,
             free_items=items,
             offset=here.items - items,
-            offset_sd=here.sd,
+            offset_sd=max(here.sd, LINGERS) if leaned else here.sd,
             lean=0.0,
             lean_since_s=None,
         )
@@ -171,7 +174,7 @@ class _Prices:
             sd = sqrt(self._sd(here.sd, before.sd, moved) ** 2 + sway**2)
             price = (lean - story.lean) ** 2 / sd**2 / 2 + self._moving(story, moved, False, here)
         price += max(0.0, -self._restless(here))
-        if here.end_s - since_s > HAND_S + _SLOW_S:
+        if items < 0 or here.end_s - since_s > HAND_S + _SLOW_S:
             price = inf
         return replace(
             story,
@@ -195,7 +198,7 @@ class _Prices:
         """Items land fast, leans are slow."""
         price = _TAKEN if moved < 0 else 0.0
         if moved > 0 and story.usual and moved != story.usual:
-            price += _UNEQUAL
+            price += _UNEQUAL * min(3.0, 0.5 + abs(log2(moved / story.usual)))
         if moved and not lean_changes and here.way_s > _SLOW_S:
             price += _SLOW
         if not moved and lean_changes and here.way_s < _FAST_S:
@@ -206,7 +209,8 @@ class _Prices:
         """Above nought: more restless than a plateau that nobody leans on; below: calmer."""
         if here.restless is None or not self.calm_g:
             return 0.0
-        return min(max(4 * (here.restless / self.calm_g - 1.4), -2.0), 3.0)
+        sure = min(1.0, here.rows / SURE_ROWS)
+        return sure * min(max(4 * (here.restless / self.calm_g - 1.4), -2.0), 3.0)
 
     def _sd(self, one: float, other: float, moved: int) -> float:
         """Of a difference between two plateaus with so many items between them [items]."""

@@ -279,9 +279,7 @@ class LoadTrack:
                 or self._hand_now(firm.mean_g, plateau.mean_g, mean)
             ):
                 kept.append(plateau)
-            elif plateau.mean_g > mean:  # what stayed had come with that hand, or before it
-                arrived_s = min(arrived_s, plateau.arrived_s)
-            elif plateau is self.plateaus[-1]:
+            elif plateau is self.plateaus[-1]:  # what stayed had come with that hand, or after it
                 left = bisect_left(self._at_s, kept[-1].end_s or now_s)
                 arrived_s = self._half_way(kept[-1].mean_g, mean, left, first)
         self.plateaus = kept
