@@ -11,7 +11,7 @@ The prices are in nats, and are our own estimates (common practice, no source).
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import ceil, floor, inf, log2, sqrt
+from math import ceil, floor, log2, sqrt
 from statistics import median
 
 from rig.setup import Item
@@ -28,13 +28,16 @@ _BEGINS = 5.0
 _TOGETHER = 1.5  # just as items land
 _PER_G = 0.15  # small leans are commoner than great ones
 _LIFTS = 4.0  # leaning presses down; a table that bends may lift, but seldom does
-_AT_ONCE = 0.5  # a lean that begins or ends within half a second, and no item moves
+_AT_ONCE = 1.0  # a lean that begins or ends within half a second, and no item moves
 _SLOW = 2.0  # items that take longer than a second to land
 _TAKEN = 3.0  # items go aboard more often than they come back
 _ODD = 10.0  # items that weigh nothing like whole items: the set-up's item is wrong
 _FAST_S, _SLOW_S = 0.5, 1.0
 _UNEQUAL = 0.8  # most teachers add as many as the last time
 _PRESSES = 4.0
+_WHOLE = 2.0
+_STAYS = 3.0  # a hand that has not gone yet may be none
+_NEVER = 100.0
 _KEPT = 24  # explanations followed at a time
 
 
@@ -58,6 +61,7 @@ class _Seen:
     way_s: float  # how long the load was under way to it
     from_s: float
     end_s: float
+    lasts: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +115,7 @@ def _seen(
         here.start_s - (before.end_s or here.start_s),
         here.arrived_s,
         now_s if here.end_s is None else here.end_s,
+        here.end_s is None,
     )
 
 
@@ -130,7 +135,7 @@ class _Prices:
         for items in range(ceil(middle - reach), floor(middle + reach) + 1):
             found.append(self._leaning(story, before, here, items))
         found.append(self._pressed(story, here))
-        return [new for new in found if new.price < inf]
+        return found
 
     def _free(self, story: _Story, before: _Seen, here: _Seen) -> _Story:
         """Nobody leans on the new plateau."""
@@ -144,7 +149,7 @@ class _Prices:
         price += self._moving(story, moved, leaned, here)
         price += max(0.0, self._restless(here))
         if items < 0 or (leaned and here.from_s - (story.lean_since_s or 0.0) > HAND_S):
-            price = inf
+            price = _NEVER
         return replace(
             story,
             price=story.price + price,
@@ -175,7 +180,7 @@ class _Prices:
             price = (lean - story.lean) ** 2 / sd**2 / 2 + self._moving(story, moved, False, here)
         price += max(0.0, -self._restless(here))
         if items < 0 or here.end_s - since_s > HAND_S + _SLOW_S:
-            price = inf
+            price = _NEVER
         return replace(
             story,
             price=story.price + price,
@@ -189,8 +194,15 @@ class _Prices:
     def _pressed(self, story: _Story, here: _Seen) -> _Story:
         """A hand presses or lifts for a moment; whatever moved, moves afterwards."""
         off = here.items - story.offset - story.items
-        short = here.end_s - here.from_s <= PRESS_S
-        price = _PRESSES if short and abs(off) * self.item.mass_g >= PRESS_G else inf
+        moved = round(off)
+        sd = self._sd(here.sd, story.offset_sd, moved)
+        price = _PRESSES if abs(off) * self.item.mass_g >= PRESS_G else 2 * _PRESSES
+        if moved and abs(off - moved) < 2 * sd < 0.3:
+            price += _WHOLE  # a hand seldom weighs just so many items
+        if here.lasts:
+            price += _STAYS
+        if here.end_s - here.from_s > PRESS_S:
+            price = _NEVER
         told = Explained(story.items, off * self.item.mass_g, leaned=True)
         return replace(story, price=story.price + price, told=(*story.told, told))
 
@@ -198,7 +210,7 @@ class _Prices:
         """Items land fast, leans are slow."""
         price = _TAKEN if moved < 0 else 0.0
         if moved > 0 and story.usual and moved != story.usual:
-            price += _UNEQUAL * min(3.0, 0.5 + abs(log2(moved / story.usual)))
+            price += _UNEQUAL * max(1.0, abs(log2(moved / story.usual)))
         if moved and not lean_changes and here.way_s > _SLOW_S:
             price += _SLOW
         if not moved and lean_changes and here.way_s < _FAST_S:

@@ -305,10 +305,11 @@ class LoadTrack:
         """When the load crossed the middle between two plateaus, for the first time since it
         last stood on the lower one: a hand may have passed both in between.
         """
-        middle, near = (low + high) / 2, abs(high - low) / 4
+        middle, gap = (low + high) / 2, high - low
         since, standing = moved, 0
         for row in range(moved, rest + 1):
-            standing = standing + 1 if abs(self._g[row] - low) < near else 0
+            part = (self._g[row] - low) / gap if gap else 0.0
+            standing = standing + 1 if -0.25 < part < 0.5 else 0
             if standing >= 3 and self._at_s[row] - self._at_s[row - standing + 1] >= STOOD_S:
                 since = row
         for row in range(since, rest + 1):

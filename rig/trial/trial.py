@@ -48,7 +48,7 @@ HAND_OFF_S = 3.5  # a load that stays so long is no hand on the tray
 LEARN_S = 2.0  # shorter plateaus teach the forecast nothing
 REST_EVERY_S = 0.3
 LOOK_EVERY_S = 0.09  # a little less than a row at ten a second
-SAME_MOMENT_S = 0.5  # an addition this long after the rim went under still counts as aboard
+SAME_MOMENT_S = 0.8  # an addition this long after the rim went under still counts as aboard
 
 
 class Trial:
