@@ -13,7 +13,7 @@ from rig.trial.floating import EmptyRest, Floating
 from rig.trial.gauge_track import GaugeTrack
 from rig.trial.leans import Explained, explain
 from rig.trial.load_track import HAND_S, LoadTrack, Plateau
-from rig.trial.sinking import LastRest
+from rig.trial.sinking import UNDER_MM, LastRest
 
 CALM_S = 1.0  # waves of an addition die down before the freeboard is averaged
 NOW_S = 0.5  # what is shown as "now" is the mean of the last half second
@@ -219,6 +219,8 @@ class Curve:
             end_s = at_s - NEW_S if plateau.end_s is None else min(plateau.end_s, at_s - NEW_S)
             if end_s - plateau.start_s >= CALM_S:
                 found = self.freeboard(plateau, end_s)
+                if found is not None and found.freeboard_mm < -UNDER_MM - 4 * found.freeboard_mm_sd:
+                    continue  # it was down already
                 level = self.gauges.level.between(plateau.start_s, end_s)
                 return LastRest(
                     self.load_g(plateau),

@@ -32,6 +32,7 @@ HELD_BACK_MM = 3.9  # the most a dry rim holds back: deeper it does not stand
 REACHED_S = 5.0  # from tray to boat and under: a hand's way and a moment more
 GAVE_MM = 1.2  # in a second: leaks are slower (our own estimate, no source)
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
+SLOWEST_S = 2.0
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
 
 
@@ -48,9 +49,11 @@ class LastRest:
 class SinkingWatch:
     """Looks at the newest gauge rows of one trial."""
 
-    def __init__(self, track: GaugeTrack, floating: Floating) -> None:
+    def __init__(self, track: GaugeTrack, floating: Floating, at_once: bool) -> None:
+        """`at_once`: load that the cell sees is in the boat, not in a hand on its way there."""
         self._track = track
         self._floating = floating
+        self._at_once = at_once
 
     def suspected(self, at_s: float) -> bool:
         """Whether the newest freeboard, where measured, is at or below nought."""
@@ -85,10 +88,13 @@ class SinkingWatch:
             return None
         if missing is None:
             return None
-        fell = self._fall_began(missing)
-        if added_s is not None and added_s <= fell < added_s + SOON_S:
-            return max(added_s, fell - FILL_S)  # the addition put the rim under, then it filled
-        return fell
+        fell, before_s = self._fall_began(missing)
+        if added_s is None or not added_s <= fell < added_s + SOON_S + before_s:
+            return fell - before_s
+        # the addition put the rim under, then it filled
+        if self._at_once and before_s > FILL_S:
+            return added_s
+        return max(added_s, fell - max(FILL_S, before_s))
 
     def _flag_gone(self, at_s: float) -> bool:
         """Whether the rim gauge has seen nothing for longer than a hand or lost echoes last."""
@@ -133,11 +139,13 @@ class SinkingWatch:
         """Whether the freeboard was far below nought in all parts of the last while."""
         parts = 1 if hurried else round(2 * span_s / CONFIRM_S)
         part_s = CONFIRM_S / 2
+        unseen = 0  # echoes or lines may be lost for a second
         for i in range(parts):
             newest = self._freeboard(at_s - (i + 1) * part_s, at_s - i * part_s, least_g)
-            if newest is None or newest.value >= -UNDER_MM - 4 * newest.sd:
+            unseen += newest is None
+            if newest is not None and newest.value >= -UNDER_MM - 4 * newest.sd:
                 return False
-        return True
+        return 2 * unseen <= parts - 2 or not unseen
 
     def _freeboard(self, from_s: float, to_s: float, least_g: float) -> Mean | None:
         if self._track.level.values:
@@ -167,11 +175,18 @@ class SinkingWatch:
         after_mm = max(self._after_mm(last, load_g), -HELD_BACK_MM)
         if after_mm > STRAW_MM:
             return under_s
+        if self._at_once and not last.slides_mm_s and self._lay_low(added_s, under_s):
+            return added_s
         reached_mm = last.freeboard_mm - 0.4 * (last.freeboard_mm - after_mm)
         slow = self._falls_mm(under_s) < SLOW_MM
         reached_s = _last_above(channel, reached_mm, SLOW_SMOOTH_S if slow else SMOOTH_S)
         reached_s = max(reached_s, min(added_s, under_s))
         return self._gave_way(reached_s, last.slides_mm_s) if last.slides_mm_s else reached_s
+
+    def _lay_low(self, added_s: float, under_s: float) -> bool:
+        """Whether the rim was at the water all the while from an addition until it was under."""
+        between = self._track.freeboard.between(added_s + FILL_S, under_s)
+        return between is None or between.value <= 2 * between.sd
 
     def _gave_way(self, under_s: float, leak_mm_s: float) -> float:
         """From nought on, the first moment after which it went down faster than a leak lets it."""
@@ -210,13 +225,22 @@ class SinkingWatch:
             return None
         return afloat - newest
 
-    def _fall_began(self, missing_mm: float) -> float:
-        """When the level left its floating height for the last time."""
+    def _fall_began(self, missing_mm: float) -> tuple[float, float]:
+        """When the level was seen to leave its floating height, and how long before it began to.
+
+        Something that begins to sink gathers speed, so that the way goes with the square of the
+        time: what went on before a tenth of the fall follows from the time from there to a half.
+        """
         surplus = self._track.surplus
         if not surplus.values:
-            return self._track.level.at_s[-1]
+            return self._track.level.at_s[-1], 0.0
         noise = surplus.noise / sqrt(_rows_in(surplus, SMOOTH_S))
-        return _last_above(surplus, -max(0.1 * missing_mm, 2 * noise), SMOOTH_S)
+        tenth_mm = max(0.1 * missing_mm, 2 * noise)
+        half_mm = max(0.5 * missing_mm, 1.5 * tenth_mm)
+        tenth_s = _last_above(surplus, -tenth_mm, SMOOTH_S)
+        half_s = max(tenth_s, _last_above(surplus, -half_mm, SLOW_SMOOTH_S))
+        part = sqrt(tenth_mm / half_mm)
+        return tenth_s, min((half_s - tenth_s) * part / (1 - part), SLOWEST_S)
 
 
 def _rows_in(channel: Channel, span_s: float) -> int:

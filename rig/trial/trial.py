@@ -256,7 +256,8 @@ class Trial:
         water_c = self._water_c()
         self._density = water_density(ROOM_C if water_c is None else water_c)
         self._curve.floating = Floating(self._setup, self.boat, self._density)
-        self._watch = SinkingWatch(self._curve.gauges, self._curve.floating)
+        at_once = self._setup.rig.layout is Layout.TUB_ON_CELL
+        self._watch = SinkingWatch(self._curve.gauges, self._curve.floating, at_once)
         self._plausible = Plausible(self._setup, self._curve.floating)
         if self.boat is not None:
             boats = PossibleBoats(self.boat.hull, self.boat.mass_g, water_c)
