@@ -110,9 +110,14 @@ class Curve:
         recent = [p for p in plateaus if p.end_s is None or at_s - p.end_s < NEW_S]
         return min([now_g, *(self.load_g(plateau) for plateau in recent)])
 
-    def freeboard(self, plateau: Plateau, end_s: float) -> Freeboard | None:
-        """Mean freeboard of a plateau up to a moment, without its waves if it is long enough."""
-        from_s = self.settled_s(plateau, end_s)
+    def freeboard(
+        self, plateau: Plateau, end_s: float, settled_s: float | None = None
+    ) -> Freeboard | None:
+        """Mean freeboard of a plateau up to a moment, without its waves if it is long enough.
+
+        `settled_s`: where it has been worked out already.
+        """
+        from_s = self.settled_s(plateau, end_s) if settled_s is None else settled_s
         calm = CALM_S if end_s - from_s >= 2.5 * CALM_S else 0.0
         return self.freeboard_between(from_s + calm, end_s, self.load_g(plateau))
 
@@ -159,8 +164,9 @@ class Curve:
 
     def point(self, plateau: Plateau, end_s: float) -> CurvePoint:
         """One plateau, up to a moment."""
-        found = self.freeboard(plateau, end_s)
-        lasted_s = end_s - self.settled_s(plateau, end_s)
+        settled_s = self.settled_s(plateau, end_s)
+        found = self.freeboard(plateau, end_s, settled_s)
+        lasted_s = end_s - settled_s
         empty = plateau is self.load.plateaus[0]
         return CurvePoint(
             at_s=plateau.start_s,

@@ -6,7 +6,7 @@ readings among five do not.
 """
 
 from collections import deque
-from statistics import median
+from itertools import islice
 
 from rig.trial.noise import DifferenceNoise
 
@@ -42,13 +42,14 @@ class Despiker:
 
     def _judged(self) -> list[tuple[float, float]]:
         """The oldest held reading, if it is sound."""
-        around = [value for _, value in self._passed]
-        around += [value for _, value in list(self._held)[: LAG + 1]]
+        around = [*self._passed, *islice(self._held, LAG + 1)]
         reading = self._held.popleft()
         # also a wrong reading stands among the next one's five: a step must find its like there
         self._passed.append(reading)
+        values = sorted([value for _, value in around])
         gate = max(self._floor, GATE * (self._noise.sd or 0.0))
-        if len(around) >= 3 and abs(reading[1] - median(around)) > gate:
+        n = len(values)
+        if n >= 3 and abs(reading[1] - (values[n // 2] + values[(n - 1) // 2]) / 2) > gate:
             self.dropped += 1
             return []
         return [reading]

@@ -32,6 +32,8 @@ class Floating:
 
     def __init__(self, setup: RigSetup, boat: Boat | None, density_g_ml: float) -> None:
         self.rest = EmptyRest(None, None)
+        self._asked: tuple[EmptyRest, float] | None = None
+        self._answer: float | None = None
         self._boat = boat
         self._density = density_g_ml
         self._tub: Tub | None = setup.tub.table if setup.tub else None
@@ -61,6 +63,12 @@ class Floating:
         Without a surface gauge the empty boat's rim, less its freeboard by Archimedes' law, tells
         the level it began at; without a tub the rise is left out.
         """
+        asked = (self.rest, load_g)
+        if asked != self._asked:  # one row asks three times over
+            self._asked, self._answer = asked, self._level_mm(load_g)
+        return self._answer
+
+    def _level_mm(self, load_g: float) -> float | None:
         if self.rest.level is None:
             return self._level_under_rim(load_g)
         if self._tub is None:

@@ -67,9 +67,11 @@ class Channel:
         if not values:
             return None
         if len(values) >= 5:
-            middle = median(values)
             gate = max(_FLOOR_MM, _STRAY * self.noise)
-            values = [value for value in values if abs(value - middle) <= gate] or [middle]
+            # the median lies among them: where all are close together none is a stray
+            if max(values) - min(values) > gate:
+                middle = median(values)
+                values = [value for value in values if abs(value - middle) <= gate] or [middle]
         mean, n = fmean(values), len(values)
         variance = max(self.noise**2 / n, _block_variance(values, mean, self.noise))
         return Mean(mean, sqrt(variance), n)

@@ -148,6 +148,8 @@ class LoadTrack:
         rows, seconds = len(self._g), self._at_s[-1] - self._at_s[0]
         rate_hz = rows / max(seconds, 1e-9)
         longest, recent = LOOK_BACK_S * rate_hz, round(RECENT_S * rate_hz)
+        noise_g, least = _SURE * self.noise_g, self._item_part(_NOTICE_ITEM)
+        sums = self._sums
         for k in _WINDOWS:
             split = rows - k
             if k > max(longest, 3) or split <= first:
@@ -155,15 +157,15 @@ class LoadTrack:
             # the plateau as it stood shortly before the window
             since = max(first, split - recent)
             if split - since >= 3:
-                before, n = self._mean(since, split), split - since
+                n = split - since
+                before = (sums[split] - sums[since]) / n
             else:
                 n = plateau.n + split - old
                 if n < 3:
                     return None
                 before = (plateau.total_g + self._sums[split] - self._sums[old]) / n
-            gap = abs(self._mean(split, rows) - before)
-            noise = _SURE * self.noise_g * sqrt(1 / k + 1 / n)
-            if gap > max(noise, self._item_part(_NOTICE_ITEM)):
+            gap = abs((sums[rows] - sums[split]) / k - before)
+            if gap > least and gap > noise_g * sqrt(1 / k + 1 / n):
                 return self._best_split(max(first + 1, rows - 3 * k))
         return None
 
