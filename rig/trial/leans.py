@@ -11,7 +11,7 @@ The prices are in nats, and are our own estimates (common practice, no source).
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import ceil, floor, log2, sqrt
+from math import ceil, floor, log, log2, sqrt
 from statistics import median
 
 from rig.setup import Item
@@ -31,7 +31,8 @@ _LIFTS = 4.0  # leaning presses down; a table that bends may lift, but seldom do
 _AT_ONCE = 1.0  # a lean that begins or ends within half a second, and no item moves
 _SLOW = 2.0  # items that take longer than a second to land
 _TAKEN = 3.0  # items go aboard more often than they come back
-_ODD = 10.0  # items that weigh nothing like whole items: the set-up's item is wrong
+_ODD = 10.0  # one change that is nothing like whole items
+_ODD_ITEMS = 1.0  # all of them: the set-up's item is wrong
 _FAST_S, _SLOW_S = 0.5, 1.0
 _UNEQUAL = 0.8  # most teachers add as many as the last time
 _PRESSES = 4.0
@@ -98,7 +99,10 @@ def explain(
         found = [new for story in stories for new in step.after(story, before, here)]
         found.sort(key=lambda story: story.price)
         stories = found[:_KEPT]
-    return list(stories[0].told) if stories else []
+    if not stories:
+        return []
+    odd = step.odd_items(seen)
+    return list(odd.told if odd.price < stories[0].price else stories[0].told)
 
 
 def _seen(
@@ -136,6 +140,18 @@ class _Prices:
             found.append(self._leaning(story, before, here, items))
         found.append(self._pressed(story, here))
         return found
+
+    def odd_items(self, seen: Sequence[_Seen]) -> _Story:
+        """Nobody ever leans: the items are not what the set-up says, and fit no whole numbers."""
+        items, price, told = 0, _ODD_ITEMS, [Explained(0)]
+        for before, here in pairwise(seen):
+            moved = round(here.items - before.items)
+            # that whole items come out near a whole number is worth this much, and is lost here
+            price += max(0.0, -log(2.5 * self._sd(here.sd, before.sd, moved)))
+            price += max(0.0, self._restless(here))
+            items += moved
+            told.append(Explained(items))
+        return _Story(price, tuple(told))
 
     def _free(self, story: _Story, before: _Seen, here: _Seen) -> _Story:
         """Nobody leans on the new plateau."""
@@ -222,7 +238,7 @@ class _Prices:
         if here.restless is None or not self.calm_g:
             return 0.0
         sure = min(1.0, here.rows / SURE_ROWS)
-        return sure * min(max(4 * (here.restless / self.calm_g - 1.4), -2.0), 3.0)
+        return sure * min(max(8 * (here.restless / self.calm_g - 1.4), -4.0), 3.0)
 
     def _sd(self, one: float, other: float, moved: int) -> float:
         """Of a difference between two plateaus with so many items between them [items]."""

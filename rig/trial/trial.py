@@ -283,7 +283,7 @@ class Trial:
         before_g = sum(addition.mass_g for addition in self._aboard)
         self._aboard = aboard = self._curve.aboard(self._now_s)
         moved_g = sum(addition.mass_g for addition in aboard) - before_g
-        if abs(moved_g) < (self._curve.item_g or 0.0) / 2:
+        if not moved_g or abs(moved_g) < (self._curve.item_g or 0.0) / 2:
             return []  # somebody leans on the table, or lets go
         if moved_g < 0:
             return [TakenBack(step.at_s, -moved_g, tuple(aboard))]

@@ -20,7 +20,7 @@ from uncertainties import correlated_values, ufloat, wrap
 from rig.physics.capillarity import DRY_RIM_DEG, held_back_mm
 from rig.physics.hulls import Box, Dish, Tray
 from rig.setup import Boat, Item, RigSetup
-from rig.trial.aboard import additions
+from rig.trial.aboard import additions, changes
 from rig.trial.counting import Weighed, count, fits
 from rig.trial.curve import Curve
 from rig.trial.doubts import (
@@ -176,7 +176,7 @@ def test_an_additions_sd_is_of_the_noise_alone():
     curve = loaded(per_g)
     noise = curve.load.noise_g
     span = ufloat(1, 0.4 / per_g)
-    told = additions(curve.load.steps, Item(name="piece", mass_g=2.5), noise, 60.0)
+    told = additions(changes(curve.load.plateaus, [], None, noise), 2.5, 60.0)
     for addition, step in zip(told, curve.load.steps, strict=True):
         before = ufloat(step.before.mean_g, noise / sqrt(step.before.n))
         after = ufloat(step.after.mean_g, noise / sqrt(step.after.n))
