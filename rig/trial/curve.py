@@ -11,7 +11,7 @@ from rig.trial.doubts import CREEP_PART_SD, ZERO_WANDER
 from rig.trial.events import Addition, CurvePoint, Freeboard
 from rig.trial.floating import EmptyRest, Floating
 from rig.trial.gauge_track import GaugeTrack
-from rig.trial.leans import Explained, explain
+from rig.trial.leans import Explained, Explainer
 from rig.trial.load_track import HAND_S, LoadTrack, Plateau
 from rig.trial.sinking import UNDER_MM, LastRest
 
@@ -46,7 +46,8 @@ class Curve:
         self._cell = setup.load
         self._hold_s = setup.rig.hold_s
         self._by_hand = setup.rig.layout is Layout.FEED_TRAY
-        self._presses = -1.0 if self._by_hand else 1.0
+        presses = -1.0 if self._by_hand else 1.0
+        self._explainer = Explainer(setup.item, presses) if setup.item else None
         self._explained: tuple[tuple[float, ...], list[Explained], list[Change]] | None = None
 
     def count(self, aboard: Sequence[Addition]) -> Count | None:
@@ -73,13 +74,13 @@ class Curve:
         if not load.plateaus:
             return [], []
         last = load.plateaus[-1]
-        lasted_s = min(int(load.now_s - last.start_s), HAND_S + 3)  # no lean lasts for longer
-        state = (len(load.plateaus), last.start_s, lasted_s, load.moving)
+        lasted_s = load.now_s - last.start_s
+        looks = int(lasted_s).bit_length() + (lasted_s > HAND_S + 3)  # no lean lasts for longer
+        state = (len(load.plateaus), last.start_s, looks, load.moving)
         if self._explained is None or self._explained[0] != state:
             explained: list[Explained] = []
-            if item is not None:
-                now_s = load.now_s
-                explained = explain(load.plateaus, item, load.noise_g, self._presses, now_s)
+            if self._explainer is not None:
+                explained = self._explainer.explain(load.plateaus, load.noise_g, load.now_s)
             found = changes(load.plateaus, explained, item, load.noise_g)
             self._explained = (state, explained, found)
         return self._explained[1:]

@@ -39,6 +39,7 @@ _PRESSES = 4.0
 _WHOLE = 2.0
 _STAYS = 3.0  # a hand that has not gone yet may be none
 _NEVER = 100.0
+_HOPELESS = 15.0
 _KEPT = 24  # explanations followed at a time
 
 
@@ -91,18 +92,18 @@ def explain(
             load taken off.
         now_s: the newest reading; a plateau that lasts ends there.
     """
-    seen = [_seen(plateaus, number, item, noise_g, now_s) for number in range(len(plateaus))]
-    calm = median([one.restless for one in seen if one.restless is not None] or [1.0])
-    step = _Prices(item, presses, min(calm, noise_g) if calm else noise_g)
-    stories = [_Story(told=(Explained(0),), offset_sd=seen[0].sd)] if seen else []
-    for before, here in pairwise(seen):
-        found = [new for story in stories for new in step.after(story, before, here)]
-        found.sort(key=lambda story: story.price)
-        stories = found[:_KEPT]
-    if not stories:
-        return []
-    odd = step.odd_items(seen)
-    return list(odd.told if odd.price < stories[0].price else stories[0].told)
+    return Explainer(item, presses).explain(plateaus, noise_g, now_s)
+
+
+def _cheapest(stories: list[_Story]) -> list[_Story]:
+    """Of those that stand alike the cheapest, less those that can hardly win any more."""
+    best: dict[tuple[int, float | None], _Story] = {}
+    for story in stories:
+        state = (story.items, story.lean_since_s)
+        if state not in best or story.price < best[state].price:
+            best[state] = story
+    found = sorted(best.values(), key=lambda story: story.price)[:_KEPT]
+    return [story for story in found if story.price < found[0].price + _HOPELESS]
 
 
 def _seen(
@@ -133,7 +134,7 @@ class _Prices:
 
     def after(self, story: _Story, before: _Seen, here: _Seen) -> list[_Story]:
         """Every way a story can go on."""
-        found = [self._free(story, before, here)]
+        found = [self._free(story, here)]
         reach = LEAN_G / self.item.mass_g
         middle = here.items - story.offset
         for items in range(ceil(middle - reach), floor(middle + reach) + 1):
@@ -141,29 +142,17 @@ class _Prices:
         found.append(self._pressed(story, here))
         return found
 
-    def odd_items(self, seen: Sequence[_Seen]) -> _Story:
-        """Nobody ever leans: the items are not what the set-up says, and fit no whole numbers."""
-        items, price, told = 0, _ODD_ITEMS, [Explained(0)]
-        for before, here in pairwise(seen):
-            moved = round(here.items - before.items)
-            # that whole items come out near a whole number is worth this much, and is lost here
-            price += max(0.0, -log(2.5 * self._sd(here.sd, before.sd, moved)))
-            price += max(0.0, self._restless(here))
-            items += moved
-            told.append(Explained(items))
-        return _Story(price, tuple(told))
-
-    def _free(self, story: _Story, before: _Seen, here: _Seen) -> _Story:
+    def _free(self, story: _Story, here: _Seen) -> _Story:
         """Nobody leans on the new plateau."""
         leaned = story.lean_since_s is not None
         items = round(here.items - story.offset)
         moved = items - story.items
-        sd = self._sd(here.sd, story.offset_sd, items - story.free_items)
+        sd = self.sd(here.sd, story.offset_sd, items - story.free_items)
         if leaned:  # the way out of a lean may still colour what follows
             sd = max(sd, LINGERS)
         price = min((here.items - story.offset - items) ** 2 / sd**2 / 2, _ODD)
         price += self._moving(story, moved, leaned, here)
-        price += max(0.0, self._restless(here))
+        price += max(0.0, self.restless(here))
         if items < 0 or (leaned and here.from_s - (story.lean_since_s or 0.0) > HAND_S):
             price = _NEVER
         return replace(
@@ -192,9 +181,9 @@ class _Prices:
             since_s = before.end_s
         else:
             sway = SWAY_PART * max(abs(lean), abs(story.lean)) + SWAY_G / self.item.mass_g
-            sd = sqrt(self._sd(here.sd, before.sd, moved) ** 2 + sway**2)
+            sd = sqrt(self.sd(here.sd, before.sd, moved) ** 2 + sway**2)
             price = (lean - story.lean) ** 2 / sd**2 / 2 + self._moving(story, moved, False, here)
-        price += max(0.0, -self._restless(here))
+        price += max(0.0, -self.restless(here))
         if items < 0 or here.end_s - since_s > HAND_S + _SLOW_S:
             price = _NEVER
         return replace(
@@ -211,7 +200,7 @@ class _Prices:
         """A hand presses or lifts for a moment; whatever moved, moves afterwards."""
         off = here.items - story.offset - story.items
         moved = round(off)
-        sd = self._sd(here.sd, story.offset_sd, moved)
+        sd = self.sd(here.sd, story.offset_sd, moved)
         price = _PRESSES if abs(off) * self.item.mass_g >= PRESS_G else 2 * _PRESSES
         if moved and abs(off - moved) < 2 * sd < 0.3:
             price += _WHOLE  # a hand seldom weighs just so many items
@@ -233,14 +222,65 @@ class _Prices:
             price += _AT_ONCE
         return price
 
-    def _restless(self, here: _Seen) -> float:
+    def restless(self, here: _Seen) -> float:
         """Above nought: more restless than a plateau that nobody leans on; below: calmer."""
         if here.restless is None or not self.calm_g:
             return 0.0
         sure = min(1.0, here.rows / SURE_ROWS)
         return sure * min(max(8 * (here.restless / self.calm_g - 1.4), -4.0), 3.0)
 
-    def _sd(self, one: float, other: float, moved: int) -> float:
+    def sd(self, one: float, other: float, moved: int) -> float:
         """Of a difference between two plateaus with so many items between them [items]."""
         spread = self.item.mass_sd_g / self.item.mass_g
         return sqrt(one**2 + other**2 + abs(moved) * spread**2 + UNSAID_PART**2)
+
+
+class Explainer:
+    """Explains one trial's plateaus, again and again as they come; see `explain`.
+
+    What a plateau costs hangs only on those before it, so that of those that have not changed
+    since the last time nothing need be worked out again.
+    """
+
+    def __init__(self, item: Item, presses: float) -> None:
+        self._item, self._presses = item, presses
+        self._known: list[tuple[_Seen, _Prices, list[_Story]]] = []
+
+    def explain(self, plateaus: Sequence[Plateau], noise_g: float, now_s: float) -> list[Explained]:
+        """Return what each plateau bears."""
+        for number in range(len(plateaus)):
+            here = _seen(plateaus, number, self._item, noise_g, now_s)
+            if number < len(self._known) and self._known[number][0] == here:
+                continue
+            del self._known[number:]
+            self._known.append(self._next(here, noise_g))
+        del self._known[len(plateaus) :]
+        if not self._known:
+            return []
+        best = self._known[-1][2][0]
+        odd = _odd_items(self._known)
+        return list(min(best, odd, key=lambda story: story.price).told)
+
+    def _next(self, here: _Seen, noise_g: float) -> tuple[_Seen, _Prices, list[_Story]]:
+        """The cheapest stories up to one more plateau."""
+        restless = [seen.restless for seen, _, _ in self._known] + [here.restless]
+        calm_g = median([one for one in restless if one is not None] or [noise_g])
+        prices = _Prices(self._item, self._presses, calm_g)
+        if not self._known:
+            return here, prices, [_Story(told=(Explained(0),), offset_sd=here.sd)]
+        before, _, stories = self._known[-1]
+        new = [new for story in stories for new in prices.after(story, before, here)]
+        return here, prices, _cheapest(new)
+
+
+def _odd_items(known: Sequence[tuple[_Seen, _Prices, list[_Story]]]) -> _Story:
+    """Nobody ever leans: the items are not what the set-up says, and fit no whole numbers."""
+    items, price, told = 0, _ODD_ITEMS, [Explained(0)]
+    for (before, _, _), (here, prices, _) in pairwise(known):
+        moved = round(here.items - before.items)
+        # that whole items come out near a whole number is worth this much, and is lost here
+        price += max(0.0, -log(2.5 * prices.sd(here.sd, before.sd, moved)))
+        price += max(0.0, prices.restless(here))
+        items += moved
+        told.append(Explained(items))
+    return _Story(price, tuple(told))

@@ -34,7 +34,7 @@ class DifferenceNoise:
     def sd(self) -> float | None:
         """The figure so far, in the channel's unit; None before six differences."""
         known = len(self._differences)
-        if known >= _LEAST and (self._sd is None or self._since >= min(8, known // 4)):
+        if known >= _LEAST and (self._sd is None or self._since >= min(24, known // 4)):
             self._sd = median(self._differences) / (_NORMAL_MEDIAN * sqrt(2))
             self._since = 0
         return self._sd

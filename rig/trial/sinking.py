@@ -25,6 +25,7 @@ FORGOTTEN_S = 15.0  # a rim unseen for so long has a dead gauge: the level is as
 LOST_PART = 0.35  # of the displacement; solids of 2.4 g/ml and more leave 0.58 or more
 LEAST_FALL_MM = 1.2  # less is a float that sticks, or a nudge (common practice, no source)
 SMOOTH_S, SLOW_SMOOTH_S = 0.3, 1.0
+FAST_MM = 12.0  # in a second: so fast that the noise can hide the beginning no more
 SLOW_MM = 3.0  # a boat that goes down by less in a second is looked at through a longer mean
 NEAR_MM = 1.0  # a boat that lay so low may have been behind a dry rim already
 STRAW_MM = 2.0  # a load that should leave no more may have been too much
@@ -32,6 +33,7 @@ HELD_BACK_MM = 3.9  # the most a dry rim holds back: deeper it does not stand
 REACHED_S = 5.0  # from tray to boat and under: a hand's way and a moment more
 GAVE_MM = 1.2  # in a second: leaks are slower (our own estimate, no source)
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
+FIRST_PART, MOST_PART = 0.2, 0.6  # of the fall
 SLOWEST_S = 2.0
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
 
@@ -175,10 +177,11 @@ class SinkingWatch:
         after_mm = max(self._after_mm(last, load_g), -HELD_BACK_MM)
         if after_mm > STRAW_MM:
             return under_s
-        if self._at_once and not last.slides_mm_s and self._lay_low(added_s, under_s):
+        falls_mm = self._falls_mm(under_s)
+        if 0 < falls_mm < FAST_MM and self._at_once and self._lay_low(added_s, under_s):
             return added_s
+        slow = falls_mm < SLOW_MM
         reached_mm = last.freeboard_mm - 0.4 * (last.freeboard_mm - after_mm)
-        slow = self._falls_mm(under_s) < SLOW_MM
         reached_s = _last_above(channel, reached_mm, SLOW_SMOOTH_S if slow else SMOOTH_S)
         reached_s = max(reached_s, min(added_s, under_s))
         return self._gave_way(reached_s, last.slides_mm_s) if last.slides_mm_s else reached_s
@@ -229,18 +232,18 @@ class SinkingWatch:
         """When the level was seen to leave its floating height, and how long before it began to.
 
         Something that begins to sink gathers speed, so that the way goes with the square of the
-        time: what went on before a tenth of the fall follows from the time from there to a half.
+        time: what went on before its first part follows from the time that the most of it took.
         """
         surplus = self._track.surplus
         if not surplus.values:
             return self._track.level.at_s[-1], 0.0
         noise = surplus.noise / sqrt(_rows_in(surplus, SMOOTH_S))
-        tenth_mm = max(0.1 * missing_mm, 2 * noise)
-        half_mm = max(0.5 * missing_mm, 1.5 * tenth_mm)
-        tenth_s = _last_above(surplus, -tenth_mm, SMOOTH_S)
-        half_s = max(tenth_s, _last_above(surplus, -half_mm, SLOW_SMOOTH_S))
-        part = sqrt(tenth_mm / half_mm)
-        return tenth_s, min((half_s - tenth_s) * part / (1 - part), SLOWEST_S)
+        first_mm = max(FIRST_PART * missing_mm, 2 * noise)
+        most_mm = max(MOST_PART * missing_mm, 1.5 * first_mm)
+        first_s = _last_above(surplus, -first_mm, SMOOTH_S)
+        most_s = max(first_s, _last_above(surplus, -most_mm, SMOOTH_S))
+        part = sqrt(first_mm / most_mm)
+        return first_s, min((most_s - first_s) * part / (1 - part), SLOWEST_S)
 
 
 def _rows_in(channel: Channel, span_s: float) -> int:
