@@ -24,13 +24,13 @@ class Despiker:
     def __init__(self, floor: float) -> None:
         self.dropped = 0
         self._floor = floor
-        self._noise = DifferenceNoise()
+        self.noise = DifferenceNoise()
         self._held: deque[tuple[float, float]] = deque()
         self._passed: deque[tuple[float, float]] = deque(maxlen=LAG)
 
     def feed(self, at_s: float, value: float) -> list[tuple[float, float]]:
         """Take in a reading; return those that are now known to be sound."""
-        self._noise.feed(value)
+        self.noise.feed(value)
         self._held.append((at_s, value))
         return self._judged() if len(self._held) > LAG else []
 
@@ -43,17 +43,22 @@ class Despiker:
 
     def _judged(self) -> list[tuple[float, float]]:
         """The oldest held reading, if it is sound."""
-        before = [value for _, value in self._passed]
         reading = self._held.popleft()
-        after = [value for _, value in islice(self._held, LAG)]
-        # also a wrong reading stands among the next one's five: a step must find its like there
-        self._passed.append(reading)
-        gate = max(self._floor, GATE * (self._noise.sd or 0.0))
-        near = sum(abs(value - reading[1]) <= gate for value in (*before, *after))
-        # with two of its neighbours so near, the median of the five is as near
-        if near >= 2 or len(before) + len(after) < 2:
+        before, after = self._passed, self._held
+        gate = max(self._floor, GATE * (self.noise.sd or 0.0))
+        value = reading[1]
+        if (
+            before
+            and after
+            and abs(before[-1][1] - value) <= gate
+            and abs(after[0][1] - value) <= gate
+        ):  # with two of its neighbours so near, the median of the five is as near
+            before.append(reading)
             return [reading]
-        if abs(reading[1] - median([*before, reading[1], *after])) > gate:
+        around = [other for _, other in (*before, reading, *islice(after, LAG))]
+        # also a wrong reading stands among the next one's five: a step must find its like there
+        before.append(reading)
+        if len(around) >= 3 and abs(value - median(around)) > gate:
             self.dropped += 1
             return []
         return [reading]

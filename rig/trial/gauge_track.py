@@ -7,7 +7,6 @@ from math import sqrt
 from statistics import fmean, median, stdev
 
 from rig.trial.despike import Despiker
-from rig.trial.noise import DifferenceNoise
 
 _STRAY = 5.0  # standard deviations from the median: not of this stretch
 _FLOOR_MM = 2.0  # no reading so near its neighbours is called wrong: waves are real
@@ -30,7 +29,6 @@ class Channel:
     def __init__(self) -> None:
         self.at_s: list[float] = []
         self.values: list[float] = []
-        self._noise = DifferenceNoise()
         self._despiker = Despiker(_FLOOR_MM)
 
     def feed(self, at_s: float, value: float | None) -> None:
@@ -46,12 +44,11 @@ class Channel:
         for at_s, value in sound:
             self.at_s.append(at_s)
             self.values.append(value)
-            self._noise.feed(value)
 
     @property
     def noise(self) -> float:
         """Standard deviation of one reading; a safe guess while unknown."""
-        known = self._noise.sd
+        known = self._despiker.noise.sd
         if known is not None:
             return known
         return stdev(self.values) if len(self.values) >= 3 else _UNKNOWN_MM

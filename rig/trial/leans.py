@@ -114,7 +114,7 @@ def _seen(
     mean_g = here.mean_g - plateaus[0].mean_g
     return _Seen(
         mean_g / item.mass_g,
-        max(noise_g, here.noise.sd or 0.0) / sqrt(here.n) / item.mass_g,
+        (here.noise.sd or noise_g) / sqrt(here.n) / item.mass_g,
         here.noise.sd,
         here.n,
         here.start_s - (before.end_s or here.start_s),

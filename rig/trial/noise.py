@@ -18,9 +18,9 @@ class DifferenceNoise:
     """
 
     def __init__(self) -> None:
+        self.sd: float | None = None  # so far, in the channel's unit; None before six differences
         self._differences: deque[float] = deque(maxlen=_SPAN)
         self._last: float | None = None
-        self._sd: float | None = None
         self._since = 0
 
     def feed(self, value: float) -> None:
@@ -28,13 +28,8 @@ class DifferenceNoise:
         if self._last is not None:
             self._differences.append(abs(value - self._last))
             self._since += 1
+            known = len(self._differences)
+            if known >= _LEAST and (self.sd is None or self._since >= min(24, known // 4)):
+                self.sd = median(self._differences) / (_NORMAL_MEDIAN * sqrt(2))
+                self._since = 0
         self._last = value
-
-    @property
-    def sd(self) -> float | None:
-        """The figure so far, in the channel's unit; None before six differences."""
-        known = len(self._differences)
-        if known >= _LEAST and (self._sd is None or self._since >= min(24, known // 4)):
-            self._sd = median(self._differences) / (_NORMAL_MEDIAN * sqrt(2))
-            self._since = 0
-        return self._sd

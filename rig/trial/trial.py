@@ -47,7 +47,7 @@ LEAST_WAIT_S = 1.0
 HAND_OFF_S = 3.5  # a load that stays so long is no hand on the tray
 LEARN_S = 2.0  # shorter plateaus teach the forecast nothing
 REST_EVERY_S = 0.3
-LOOK_EVERY_S = 0.09  # a little less than a row at ten a second
+LOOK_EVERY_S = 0.15  # every other row at ten a second
 SAME_MOMENT_S = 0.8  # an addition this long after the rim went under still counts as aboard
 
 
@@ -77,7 +77,8 @@ class Trial:
         self._forecast: Forecast | None = None
         self._foretold: set[float] = set()  # plateaus the forecast has learnt from, by their start
         self._now_s = 0.0
-        self._rested_s = self._looked_s = -1.0
+        self._rested_s = self._looked_s = self._load_s = -1.0
+        self._load_g = 0.0
 
     # --- what comes in -----------------------------------------------------------------
 
@@ -219,10 +220,11 @@ class Trial:
             self._water.append(reading.water_c)
         level_mm, rim_mm, floating_mm = reading.level_mm, reading.rim_mm, None
         if curve.floating is not None and self._plausible is not None:
-            load_g = curve.load_now(at_s)
-            level_mm = self._plausible.level_mm(level_mm, load_g, curve.gauges)
-            rim_mm = self._plausible.rim_mm(rim_mm, load_g, curve.gauges)
-            floating_mm = curve.floating.level_mm(load_g)
+            if at_s - self._load_s >= LOOK_EVERY_S:
+                self._load_s, self._load_g = at_s, curve.load_now(at_s)
+            level_mm = self._plausible.level_mm(level_mm, self._load_g, curve.gauges)
+            rim_mm = self._plausible.rim_mm(rim_mm, self._load_g, curve.gauges)
+            floating_mm = curve.floating.level_mm(self._load_g)
         curve.gauges.feed(at_s, level_mm, rim_mm, floating_mm)
         return step
 
