@@ -12,6 +12,7 @@ _STRAY = 5.0  # standard deviations from the median: not of this stretch
 _FLOOR_MM = 2.0  # no reading so near its neighbours is called wrong: waves are real
 _UNKNOWN_MM = 5.0
 _BLOCKS = 8
+MOST_ROWS = 24_000  # of a channel: five minutes at eighty a second, forty at ten
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,7 @@ class Channel:
     def __init__(self) -> None:
         self.at_s: list[float] = []
         self.values: list[float] = []
+        self._old, self._merged = 0, 1  # so many old rows, each the mean of so many
         self._despiker = Despiker(_FLOOR_MM)
 
     def feed(self, at_s: float, value: float | None) -> None:
@@ -44,6 +46,24 @@ class Channel:
         for at_s, value in sound:
             self.at_s.append(at_s)
             self.values.append(value)
+        if len(self.values) > MOST_ROWS:
+            self._thin_out()
+
+    def _thin_out(self) -> None:
+        """Let old rows be means of some: what was long ago is asked for in the mean only.
+
+        All old rows are means of equally many; when they are too many, of twice as many.
+        """
+        if self._old > MOST_ROWS // 4:
+            self._merge(0, self._old // 2 * 2, 2)
+            self._old, self._merged = self._old // 2, 2 * self._merged
+        aged = (len(self.values) - self._old - MOST_ROWS // 2) // self._merged
+        self._merge(self._old, self._old + aged * self._merged, self._merged)
+        self._old += aged
+
+    def _merge(self, first: int, last: int, by: int) -> None:
+        for rows in (self.at_s, self.values):
+            rows[first:last] = [fmean(rows[row : row + by]) for row in range(first, last, by)]
 
     @property
     def noise(self) -> float:
@@ -63,14 +83,15 @@ class Channel:
         values = self.values[first:last]
         if not values:
             return None
+        noise = self.noise
         if len(values) >= 5:
-            gate = max(_FLOOR_MM, _STRAY * self.noise)
+            gate = max(_FLOOR_MM, _STRAY * noise)
             # the median lies among them: where all are close together none is a stray
             if max(values) - min(values) > gate:
                 middle = median(values)
                 values = [value for value in values if abs(value - middle) <= gate] or [middle]
         mean, n = fmean(values), len(values)
-        variance = max(self.noise**2 / n, _block_variance(values, mean, self.noise))
+        variance = max(noise**2 / n, _block_variance(values, mean, noise))
         return Mean(mean, sqrt(variance), n)
 
     def backwards(self, span: int) -> Iterator[tuple[float, float]]:

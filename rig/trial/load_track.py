@@ -27,6 +27,7 @@ DIP_S = 4.5  # load that comes or goes for so short a time is a hand on the tray
 PRESS_G = 20.0  # the least that a hand presses with (common practice, no source)
 _LEAN_ITEMS = 2.6  # a lean moves the load by no more (common practice, no source)
 _WHOLE = 0.12  # items: so near a whole number is a whole number
+MOST_ROWS = 12_000  # kept: at eighty a second, half of them are 75 s and no hand takes so long
 _WINDOWS = (3, 5, 8, 13, 21, 34, 55, 89, 144)  # readings
 _SURE = 6.0  # standard deviations: one false alarm in years of readings
 _SAME_ITEM = 0.5  # a level within half an item of the last one is the same level
@@ -112,6 +113,8 @@ class LoadTrack:
             at_s: time since the start mark, rising.
             aboard_g: load aboard on any zero: more aboard is more.
         """
+        if len(self._g) >= MOST_ROWS:
+            self._forget(len(self._g) // 2)
         self._at_s.append(at_s)
         self._g.append(aboard_g)
         self._sums.append(self._sums[-1] + aboard_g)
@@ -128,6 +131,13 @@ class LoadTrack:
             plateau.end_s = self._at_s[moved]
             self._resting, self._span_start = False, moved
         return None
+
+    def _forget(self, rows: int) -> None:
+        """Let the oldest rows go: what they say of the plateaus is in the plateaus' own sums."""
+        del self._at_s[:rows], self._g[:rows], self._sums[:rows]
+        self._span_start = max(0, self._span_start - rows)
+        for plateau in self.plateaus:
+            plateau.spans = [(max(0, a - rows), max(0, b - rows)) for a, b in plateau.spans[-1:]]
 
     def _mean(self, first: int, last: int) -> float:
         return (self._sums[last] - self._sums[first]) / (last - first)

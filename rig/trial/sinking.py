@@ -32,6 +32,7 @@ STRAW_MM = 2.0  # a load that should leave no more may have been too much
 HELD_BACK_MM = 3.9  # the most a dry rim holds back: deeper it does not stand
 REACHED_S = 5.0  # from tray to boat and under: a hand's way and a moment more
 GAVE_MM = 1.2  # in a second: leaks are slower (our own estimate, no source)
+_RATE_ROWS = 1000  # what rows come at is told by so many
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
 FIRST_PART, MOST_PART = 0.2, 0.6  # of the fall
 SLOWEST_S = 2.0
@@ -248,8 +249,8 @@ class SinkingWatch:
 
 def _rows_in(channel: Channel, span_s: float) -> int:
     """Rows in so much time, one at least."""
-    seconds = channel.at_s[-1] - channel.at_s[0]
-    rows = round(span_s * len(channel.values) / max(seconds, 1e-9))
+    newest = channel.at_s[-_RATE_ROWS:]
+    rows = round(span_s * len(newest) / max(newest[-1] - newest[0], 1e-9))
     return max(1, min(len(channel.values), rows))
 
 
