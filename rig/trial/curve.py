@@ -22,6 +22,7 @@ WAY_S = 5.0  # from tray to boat a hand takes so long at the most (common practi
 OLD_S = 1.5
 CLEARLY = 5.0  # standard deviations
 SLIDE_MM = 0.7
+LANDED_S = 1.0  # from the first item half-way to the last at rest
 HOLD_SLACK_S = 0.01  # times come in whole milliseconds
 
 
@@ -163,11 +164,13 @@ class Curve:
             self.gauges.rim.between(tare.start_s, end_s),
         )
 
-    def point(self, plateau: Plateau, end_s: float) -> CurvePoint:
-        """One plateau, up to a moment."""
+    def point(self, plateau: Plateau, end_s: float, until_s: float | None = None) -> CurvePoint:
+        """One plateau, up to a moment; `until_s`: up to when the boat was afloat, if later."""
         settled_s = self.settled_s(plateau, end_s)
         found = self.freeboard(plateau, end_s, settled_s)
-        lasted_s = end_s - settled_s
+        lasted_s = self._left_s(plateau, end_s, until_s or end_s) - self._borne_from_s(
+            plateau, settled_s
+        )
         empty = plateau is self.load.plateaus[0]
         return CurvePoint(
             at_s=plateau.start_s,
@@ -181,6 +184,21 @@ class Curve:
             held=empty or lasted_s >= self._hold_s - HOLD_SLACK_S,
         )
 
+    def hold_so_far_s(self, plateau: Plateau, at_s: float) -> float:
+        """How long the boat has borne a plateau that lasts."""
+        return at_s - self._borne_from_s(plateau, self.settled_s(plateau, at_s))
+
+    def _borne_from_s(self, plateau: Plateau, settled_s: float) -> float:
+        """When a hold began: hands on the tray may keep the load from rest, not from the boat."""
+        landed_s = plateau.arrived_s + LANDED_S
+        rested_late = settled_s == plateau.start_s and plateau is not self.load.plateaus[0]
+        return min(settled_s, landed_s) if rested_late else settled_s
+
+    def _left_s(self, plateau: Plateau, end_s: float, until_s: float) -> float:
+        """When the load really left: a hand may have disturbed it long before."""
+        later = (p.arrived_s for p in self.load.plateaus if p.start_s > plateau.start_s)
+        return max(end_s, min(next(later, end_s), until_s)) if end_s == plateau.end_s else end_s
+
     def points(self, until_s: float) -> list[CurvePoint]:
         """All plateaus up to a moment; later ones only if they lasted long enough to be calm."""
         points = []
@@ -189,7 +207,7 @@ class Curve:
             lasted_s = end_s - plateau.start_s
             empty = plateau is self.load.plateaus[0]
             if lasted_s >= CALM_S or (empty and lasted_s >= 0):
-                points.append(self.point(plateau, end_s))
+                points.append(self.point(plateau, end_s, until_s))
         return points
 
     def without_last_straw(self, points: list[CurvePoint], sunk_s: float) -> list[CurvePoint]:

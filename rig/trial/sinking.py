@@ -18,7 +18,7 @@ from rig.trial.gauge_track import Channel, GaugeTrack, Mean
 # A clean dry rim can hold back up to 3.9 mm of water (rig/physics/capillarity.py), so a
 # little below nought is not yet under.
 UNDER_MM = 5.0
-CONFIRM_S = 1.0
+CONFIRM_S, LONG_S = 1.0, 4.0
 ALONE_S = 3.0  # a rim so long under is believed by itself: a boat drifts out of the beam for less
 GONE_S = 3.0  # hands stay in the beam for 2 s at the most (common practice, no source)
 FORGOTTEN_S = 15.0  # a rim unseen for so long has a dead gauge: the level is asked alone
@@ -32,6 +32,7 @@ STRAW_MM = 2.0  # a load that should leave no more may have been too much
 HELD_BACK_MM = 3.9  # the most a dry rim holds back: deeper it does not stand
 REACHED_S = 5.0  # from tray to boat and under: a hand's way and a moment more
 GAVE_MM = 1.2  # in a second: leaks are slower (our own estimate, no source)
+BLUR_S = 1.5  # noise makes a fall seem to begin so much too early
 _RATE_ROWS = 1000  # what rows come at is told by so many
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
 FIRST_PART, MOST_PART = 0.2, 0.6  # of the fall
@@ -92,8 +93,8 @@ class SinkingWatch:
         if missing is None:
             return None
         fell, before_s = self._fall_began(missing)
-        if added_s is None or not added_s <= fell < added_s + SOON_S + before_s:
-            return fell - before_s
+        if added_s is None or not added_s - BLUR_S <= fell < added_s + SOON_S + before_s:
+            return fell
         # the addition put the rim under, then it filled
         if self._at_once and before_s > FILL_S:
             return added_s
@@ -212,22 +213,29 @@ class SinkingWatch:
     def _level_missing(
         self, at_s: float, least_g: float, last_rest: Callable[[], LastRest], hurried: bool
     ) -> float | None:
-        """How far the level stands below a floating boat's, if it is a sinking's worth [mm]."""
-        level, rest = self._track.level, self._floating.rest.level
+        """How far the level stands below a floating boat's, if it is a sinking's worth [mm].
+
+        A coarse gauge needs a longer mean to tell.
+        """
         afloat, whole = self._floating.level_mm(least_g), self._floating.sinking_drop_mm(least_g)
-        second = level.between(at_s - CONFIRM_S / 2, at_s)
-        first = second if hurried else level.between(at_s - CONFIRM_S, at_s - CONFIRM_S / 2)
-        if rest is None or afloat is None or whole is None or first is None or second is None:
+        rest = self._floating.rest.level
+        if rest is None or afloat is None or whole is None:
             return None
-        enough = max(LOST_PART * whole, LEAST_FALL_MM, 6 * sqrt(second.sd**2 + rest.sd**2))
-        newest = max(first.value, second.value)
-        if afloat - newest <= enough:
-            return None
-        # a float that sticks lags behind where it should be, but it does not fall
-        before = last_rest().level_mm
-        if before is not None and before - newest < enough / 2:
-            return None
-        return afloat - newest
+        for span_s in (CONFIRM_S, LONG_S):
+            second = self._track.level.between(at_s - span_s / 2, at_s)
+            first = self._track.level.between(at_s - span_s, at_s - span_s / 2)
+            first = second if hurried else first
+            if first is None or second is None:
+                continue
+            enough = max(LOST_PART * whole, LEAST_FALL_MM, 6 * sqrt(second.sd**2 + rest.sd**2))
+            newest = max(first.value, second.value)
+            if afloat - newest <= enough:
+                continue
+            # a float that sticks lags behind where it should be, but it does not fall
+            before = last_rest().level_mm
+            if before is None or before - newest >= enough / 2:
+                return afloat - newest
+        return None
 
     def _fall_began(self, missing_mm: float) -> tuple[float, float]:
         """When the level was seen to leave its floating height, and how long before it began to.

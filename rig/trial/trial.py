@@ -298,9 +298,9 @@ class Trial:
         plateau = load.plateaus[-1]
         if plateau.start_s in self._held or self._watch.suspected(at_s):
             return []
-        if at_s - plateau.start_s < self._setup.rig.hold_s:
+        if at_s - plateau.arrived_s < self._setup.rig.hold_s:
             return []
-        if at_s - self._curve.settled_s(plateau, at_s) < self._setup.rig.hold_s:
+        if self._curve.hold_so_far_s(plateau, at_s) < self._setup.rig.hold_s:
             return []
         self._held.add(plateau.start_s)
         self._foretell(plateau, at_s)
@@ -371,7 +371,7 @@ class Trial:
         hold_s = self._setup.rig.hold_s
         left_s = hold_s - (at_s - plateau.start_s)
         if left_s <= 0 and plateau.start_s not in self._held:
-            left_s = hold_s - (at_s - self._curve.settled_s(plateau, at_s))
+            left_s = hold_s - self._curve.hold_so_far_s(plateau, at_s)
         return max(0.0, left_s)
 
     # --- the end ---------------------------------------------------------------------------
