@@ -17,7 +17,7 @@ UNITS = {
     "rim": ("um", "us"),
     "water": ("mC",),
 }
-MARK_WORDS = ("start", "stop", "sunk", "void", "note", "fix")
+MARK_WORDS = ("start", "stop", "sunk", "void", "note", "fix", "count", "ruler", "tick")
 MORE = "more"  # a mark's text too long for one line: its beginning, the mark itself follows
 MAX_PARTS = 40  # lines of one mark
 _DECIMAL = re.compile(r"[-+]?\d{1,10}", re.ASCII).fullmatch

@@ -26,6 +26,7 @@ _SEQ, _MS = 2**16, 2**32
 _WRAP_GAP_MS = (
     600_000  # a clock that went back is a wrap if this much time explains it, else a restart
 )
+_AHEAD_MS = 1000  # a mark so far ahead: the host knows that time has passed without a row
 _MARK_SLACK_MS = 2000  # a mark and the rows around it may disagree by so much
 _FRESH_ROWS = 50  # a board that has just come up still counts its first rows
 _REMEMBERED = 64  # rows looked at for repeats: 6 s at 10 rows a second
@@ -165,6 +166,7 @@ class BoardClock:
     def __init__(self) -> None:
         self._last: int | None = None  # the board reading our time line stands on
         self._at = 0  # the same moment on our time line
+        self._row_at = 0  # the newest row on our time line
         self._on_mark = False  # it stands on a mark, which rows may trail a little
         self._unshown = False  # a mark showed a restart that no row has shown yet
 
@@ -177,20 +179,22 @@ class BoardClock:
         if self._on_mark and 0 < self._behind(ms) <= _MARK_SLACK_MS:
             step, restarted = 0, False
         restarted, self._unshown = restarted or self._unshown, False
-        self._stand(ms, self._at + step)
-        return self._at, restarted
+        at = max(self._at, self._row_at + step) if restarted else self._at + step
+        self._stand(ms, at)
+        self._row_at = at
+        return at, restarted
 
     def mark(self, ms: int) -> int:
         """Return a mark's time: the host writes marks, a little before or after the rows.
 
-        Only a first mark, or one far behind the clock (the board has restarted, though no
-        row has shown it yet), moves the time line.
+        Only a first mark, one far behind the clock (the board has restarted, though no row has
+        shown it yet) or one far ahead (no rows came for a while) moves the time line.
         """
         behind = self._behind(ms)
         if 0 < behind <= _MARK_SLACK_MS:
             return self._at - behind
         step, restarted = self._step(ms)
-        if self._last is None or restarted:
+        if self._last is None or restarted or step >= _AHEAD_MS:
             self._stand(ms, self._at + step)
             self._on_mark, self._unshown = True, self._unshown or restarted
             return self._at
@@ -201,7 +205,7 @@ class BoardClock:
         at = self.mark(ms)
         if at >= self._at:
             self._stand(ms, at)
-            self._on_mark = True
+            self._on_mark, self._row_at = True, at
         return at
 
     def _stand(self, ms: int, at: int) -> None:

@@ -38,7 +38,7 @@ class Count:
     p: float
 
 
-def _spread_g(item: Item) -> float:
+def spread_g(item: Item) -> float:
     """From item to item; a hundredth where nobody measured it (common practice, no source)."""
     return item.mass_sd_g or UNSAID_PART * item.mass_g
 
@@ -52,7 +52,7 @@ def fits(weighed: Weighed, item: Item) -> bool:
     """Return whether an addition's mass is that of some whole number of items."""
     n = max(1, nearest(weighed.mass_g, item))
     left_g = abs(weighed.mass_g - n * item.mass_g)
-    return left_g <= _MISFIT * sqrt(weighed.mass_g_sd**2 + n * _spread_g(item) ** 2)
+    return left_g <= _MISFIT * sqrt(weighed.mass_g_sd**2 + n * spread_g(item) ** 2)
 
 
 def count(additions: Sequence[Weighed], item: Item) -> Count:
@@ -75,11 +75,11 @@ def count(additions: Sequence[Weighed], item: Item) -> Count:
 def _odds(weighed: Weighed, item: Item) -> dict[int, float]:
     """Probability of each number of items for one addition."""
     middle = max(0.0, weighed.mass_g / item.mass_g)
-    spread = sqrt(weighed.mass_g_sd**2 + (middle + 1) * _spread_g(item) ** 2) / item.mass_g
+    spread = sqrt(weighed.mass_g_sd**2 + (middle + 1) * spread_g(item) ** 2) / item.mass_g
     low, high = floor(middle - _SPAN * spread), ceil(middle + _SPAN * spread)
     odds = {}
     for n in range(max(0, low), high + 1):
-        variance = max(weighed.mass_g_sd**2 + n * _spread_g(item) ** 2, 1e-12)
+        variance = max(weighed.mass_g_sd**2 + n * spread_g(item) ** 2, 1e-12)
         left_g = weighed.mass_g - n * item.mass_g
         odds[n] = exp(-min(left_g * left_g / variance / 2, 700.0)) / sqrt(variance)
     total = sum(odds.values())

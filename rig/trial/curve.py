@@ -6,9 +6,10 @@ from math import sqrt
 
 from rig.setup import Layout, RigSetup
 from rig.trial.aboard import Change, additions, changes, total_items
+from rig.trial.by_hand import Rulings, with_sources
 from rig.trial.counting import Count, Weighed, count
 from rig.trial.doubts import CREEP_PART_SD, ZERO_WANDER
-from rig.trial.events import Addition, CurvePoint, Freeboard
+from rig.trial.events import Addition, CurvePoint, Freeboard, LoadSource
 from rig.trial.floating import EmptyRest, Floating
 from rig.trial.gauge_track import GaugeTrack
 from rig.trial.leans import Explained, Explainer
@@ -41,6 +42,7 @@ class Curve:
     def __init__(self, setup: RigSetup) -> None:
         self.load = LoadTrack(setup.item.mass_g if setup.item else None)
         self.gauges = GaugeTrack()
+        self.rulings = Rulings()
         self.floating: Floating | None = None  # once the empty rig has been weighed
         self.item_g = setup.item.mass_g if setup.item else None
         self._item = setup.item
@@ -52,13 +54,21 @@ class Curve:
         self._explained: tuple[tuple[float, ...], list[Explained], list[Change]] | None = None
 
     def count(self, aboard: Sequence[Addition]) -> Count | None:
-        """How many items that is, and how sure; None if nobody said what an item weighs."""
-        weighed = [Weighed(addition.mass_g, addition.mass_g_sd) for addition in aboard]
-        return count(weighed, self._item) if self._item else None
+        """How many items that is, and how sure; None if nobody said what an item weighs.
+
+        Items that were counted by hand are so many.
+        """
+        if self._item is None:
+            return None
+        weighed = [a for a in aboard if a.source is LoadSource.SCALE]
+        tapped = sum(a.items or 0 for a in aboard if a.source is LoadSource.COUNT)
+        of = count([Weighed(a.mass_g, a.mass_g_sd) for a in weighed], self._item)
+        return replace(of, items=of.items + tapped, low=of.low + tapped, high=of.high + tapped)
 
     def aboard(self, until_s: float) -> list[Addition]:
         """What is aboard at a moment, one entry for items put on together."""
-        return additions(self._explain()[1], self.item_g, until_s)
+        aboard = additions(self._explain()[1], self.item_g, until_s)
+        return with_sources(aboard, self.load.plateaus, self._item)
 
     def load_g(self, plateau: Plateau) -> float:
         """Load aboard on a plateau, less that of the first one and of who leans on it [g]."""
@@ -88,6 +98,8 @@ class Curve:
 
     def load_sd(self, plateau: Plateau) -> float:
         """Its standard uncertainty: noise here and at the tare, and the cell's span [g]."""
+        if plateau.counted_sd_g is not None:
+            return plateau.counted_sd_g
         tare, noise = self.load.plateaus[0], self.load.noise_g
         if plateau is tare:
             return noise / sqrt(tare.n)
@@ -95,7 +107,7 @@ class Curve:
         by_load = self.load_g(plateau) * sqrt(span_part**2 + CREEP_PART_SD**2)
         # the cell's zero wanders with the room; like its noise, by its size
         by_noise = noise**2 * (1 / plateau.n + 1 / tare.n + ZERO_WANDER**2)
-        return sqrt(by_noise + by_load**2)
+        return sqrt(by_noise + by_load**2 + (tare.counted_sd_g or 0.0) ** 2)
 
     def load_now(self, at_s: float) -> float:
         """Load aboard at the newest reading [g]; 0 before the tare."""
@@ -121,7 +133,10 @@ class Curve:
         """
         from_s = self.settled_s(plateau, end_s) if settled_s is None else settled_s
         calm = CALM_S if end_s - from_s >= 2.5 * CALM_S else 0.0
-        return self.freeboard_between(from_s + calm, end_s, self.load_g(plateau))
+        seen = self.freeboard_between(from_s + calm, end_s, self.load_g(plateau))
+        read = self.rulings.between(plateau.start_s, end_s)
+        found = [freeboard for freeboard in (seen, read) if freeboard is not None]
+        return min(found, key=lambda freeboard: freeboard.freeboard_mm_sd, default=None)
 
     def settled_s(self, plateau: Plateau, end_s: float) -> float:
         """When the load of a plateau had reached the boat.
@@ -130,7 +145,7 @@ class Curve:
         later. Until then the gauge stands where it stood before; it tells when that ended, if
         what follows differs clearly.
         """
-        if not self._by_hand or plateau is self.load.plateaus[0]:
+        if not self._by_hand or plateau is self.load.plateaus[0] or plateau.tapped:
             return plateau.start_s
         gauges = self.gauges
         channel = gauges.freeboard if gauges.freeboard.values else gauges.level
@@ -182,6 +197,7 @@ class Curve:
             method=found.method if found else None,
             lasted_s=lasted_s,
             held=empty or lasted_s >= self._hold_s - HOLD_SLACK_S,
+            load_source=LoadSource.SCALE if plateau.counted_sd_g is None else LoadSource.COUNT,
         )
 
     def hold_so_far_s(self, plateau: Plateau, at_s: float) -> float:

@@ -3,6 +3,7 @@
 The same code runs live, in a replay and on a simulation. It holds no clock and does no I/O.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -15,6 +16,9 @@ from rig.trial.events import FaultBegan, FaultOver, Started, TrialEvent
 from rig.trial.trial import Trial
 
 _SEEN_BY_HEALTH = ("E01", "E02", "E03")  # silent, saturated, no echo: told with from and to
+
+_whole = re.compile(r"-?\d{1,4}", re.ASCII).fullmatch
+_decimal = re.compile(r"-?\d{1,4}(\.\d{1,3})?", re.ASCII).fullmatch
 
 
 class TrialEngine:
@@ -101,6 +105,13 @@ class TrialEngine:
                 return self.trial.void(at_s)
             case "fix":
                 return self.trial.fix(mark.text)
+            case "tick":
+                events = self._turned(self._health.nothing(mark.at_ms))
+                return events + self.trial.tick(at_s)
+            case "count":
+                return self.trial.count_by_hand(at_s, int(mark.text)) if _whole(mark.text) else []
+            case "ruler":
+                return self.trial.ruler(at_s, float(mark.text)) if _decimal(mark.text) else []
             case _:
                 return []  # notes are kept in the recording, for people
 

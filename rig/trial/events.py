@@ -33,6 +33,14 @@ class FreeboardMethod(StrEnum):
     RIM_GAUGE = "rim gauge"  # rim height less level, both measured
     RIM_AND_LOAD = "rim gauge and load"  # rim measured, level worked out from the load
     DISPLACEMENT = "displacement"  # level measured, draft by the hull
+    RULER = "ruler"  # read by somebody, tapped in on the Desk
+
+
+class LoadSource(StrEnum):
+    """Where a load comes from."""
+
+    SCALE = "scale"
+    COUNT = "count"  # items counted by hand, on top of what the scale bore last
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +59,8 @@ class Addition:
     at_s: float
     mass_g: float
     items: int | None
-    mass_g_sd: float = 0.0  # of the weighing; the items' own spread comes on top
+    mass_g_sd: float = 0.0  # of the weighing (the items' own spread comes on top), or the counting
+    source: LoadSource = LoadSource.SCALE
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +76,7 @@ class CurvePoint:
     method: FreeboardMethod | None
     lasted_s: float
     held: bool
+    load_source: LoadSource = LoadSource.SCALE
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +215,14 @@ class Warned:
 
 
 @dataclass(frozen=True, slots=True)
+class RulerRead:
+    """Somebody read the freeboard with a ruler."""
+
+    at_s: float
+    freeboard_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class FaultBegan:
     """A channel gives nothing to be believed since `since_s`."""
 
@@ -243,6 +261,7 @@ TrialEvent = (
     | Added
     | TakenBack
     | Held
+    | RulerRead
     | Sunk
     | Warned
     | FaultBegan
@@ -265,6 +284,7 @@ class LiveView:
     freeboard_mm_sd: float | None = None
     draft_mm: float | None = None
     hold_left_s: float | None = None
+    counting: bool = False  # the scale is out: items are counted by hand
     water_c: float | None = None
     forecast: Said | None = None
     additions: list[Addition] = field(default_factory=list)

@@ -46,6 +46,8 @@ class Plateau:
     n: int = 0
     total_g: float = 0.0
     noise: DifferenceNoise = field(default_factory=DifferenceNoise)  # of its own readings
+    counted_sd_g: float | None = None  # of its load, where that was counted and not weighed
+    tapped: int = 0  # items counted at its beginning; below 0: taken out
 
     @property
     def mean_g(self) -> float:
@@ -139,6 +141,47 @@ class LoadTrack:
         for plateau in self.plateaus:
             plateau.spans = [(max(0, a - rows), max(0, b - rows)) for a, b in plateau.spans[-1:]]
 
+    # --- while the scale is out ----------------------------------------------------------------
+
+    def lost(self) -> None:
+        """No more readings for now: the load stays what it was at rest last."""
+        if self.plateaus and not self._resting:
+            self._resting = True
+            self._go_on(self.plateaus[-1], len(self._g))
+
+    def found(self, at_s: float) -> None:
+        """Readings come again: whatever the scale bears now, it must come to rest first."""
+        if self._resting:
+            self.plateaus[-1].end_s = at_s
+            self._resting, self._span_start = False, len(self._g)
+
+    def counted(self, at_s: float, more_g: float, items: int, sd_g: float) -> Plateau:
+        """Begin a plateau that was counted, on top of the last one, or on nothing at all."""
+        if self.plateaus:
+            self.plateaus[-1].end_s = at_s
+        g = (self.plateaus[-1].mean_g if self.plateaus else 0.0) + more_g
+        row, self._resting = len(self._g), True
+        plateau = Plateau(at_s, at_s, [(row, row)], n=1, total_g=g, counted_sd_g=sd_g, tapped=items)
+        self.plateaus.append(plateau)
+        return plateau
+
+    def _weighed(self, first: int, mean: float) -> bool:
+        """The scale is back after counting, and at rest: whether it bears what was counted.
+
+        Then its own mean stands for the plateau. Where nothing was ever weighed, it gives the
+        zero from which was counted.
+        """
+        last = self.plateaus[-1]
+        if all(plateau.counted_sd_g is not None for plateau in self.plateaus):
+            off_g = mean - last.mean_g
+            for plateau in self.plateaus:
+                plateau.total_g += off_g
+            self.plateaus[0].counted_sd_g = last.counted_sd_g  # it is in every load from now on
+        same = self._same(last, first, mean)
+        if same:
+            last.n, last.total_g, last.counted_sd_g = 0, 0.0, None
+        return same
+
     def _mean(self, first: int, last: int) -> float:
         return (self._sums[last] - self._sums[first]) / (last - first)
 
@@ -155,9 +198,9 @@ class LoadTrack:
     def _moved_at(self, plateau: Plateau) -> int | None:
         """The row at which the load left the plateau, if the newest rows show that it has."""
         first, old = plateau.spans[-1]
-        rows, seconds = len(self._g), self._at_s[-1] - self._at_s[0]
-        rate_hz = rows / max(seconds, 1e-9)
-        longest, recent = LOOK_BACK_S * rate_hz, round(RECENT_S * rate_hz)
+        rows, now_s = len(self._g), self._at_s[-1] + 0.01
+        longest = rows - bisect_left(self._at_s, now_s - LOOK_BACK_S)
+        recent = rows - bisect_left(self._at_s, now_s - RECENT_S)
         noise_g, least = _SURE * self.noise_g, self._item_part(_NOTICE_ITEM)
         sums = self._sums
         for k in _WINDOWS:
@@ -216,7 +259,8 @@ class LoadTrack:
             self._begin(first, self._at_s[first])
             return None
         last = self.plateaus[-1]
-        if self._same(last, first, mean):
+        confirmed = last.counted_sd_g is not None and self._weighed(first, mean)
+        if confirmed or self._same(last, first, mean):
             self._go_on(last, first)
             return None
         arrived_s = self._half_way(last.mean_g, mean, moved, first)

@@ -1,14 +1,17 @@
 """One trial from its start mark to its result."""
 
 from collections.abc import Sequence
+from math import sqrt
 
 from rig.errors import CorrectionUnfit, OutOfRange
 from rig.physics.water import ROOM_C, water_density
+from rig.sensing.health import BOARD, Ailment
 from rig.sensing.readings import Reading
 from rig.setup import Boat, Layout, RigSetup
 from rig.trial.aboard import total_items
+from rig.trial.by_hand import HandCount
 from rig.trial.corrections import Account, Corrections
-from rig.trial.counting import Count
+from rig.trial.counting import Count, spread_g
 from rig.trial.curve import NOW_S, Curve, best_held
 from rig.trial.despike import Despiker
 from rig.trial.events import (
@@ -21,9 +24,11 @@ from rig.trial.events import (
     FaultOver,
     Held,
     LiveView,
+    LoadSource,
     Outcome,
     Phase,
     Prediction,
+    RulerRead,
     Sunk,
     TakenBack,
     Tared,
@@ -49,6 +54,7 @@ LEARN_S = 2.0  # shorter plateaus teach the forecast nothing
 REST_EVERY_S = 0.3
 LOOK_EVERY_S = 0.15  # every other row at ten a second
 SAME_MOMENT_S = 0.8  # an addition this long after the rim went under still counts as aboard
+_NOTHING = Reading(0, None, None, None, None)
 
 
 class Trial:
@@ -64,6 +70,8 @@ class Trial:
         self._setup = setup
         self._sign = -1.0 if setup.rig.layout is Layout.FEED_TRAY else 1.0
         self._curve = Curve(setup)
+        self._hand = HandCount(self._curve.load, setup.item)
+        self._out: set[str] = set()  # channels that are not to be believed now
         self._water: list[float] = []
         self._despiker = Despiker(0.3 * self._curve.item_g if self._curve.item_g else 0.5)
         self._watch: SinkingWatch | None = None
@@ -100,6 +108,8 @@ class Trial:
             self._rested_s = at_s
         if step is not None:
             events += self._step(step)
+        if unlike := self._hand.compared():
+            events += self._warn(unlike)
         if step is None and at_s - self._looked_s < LOOK_EVERY_S:
             return events  # eighty rows a second need not all be thought about
         self._looked_s = at_s
@@ -119,7 +129,57 @@ class Trial:
         if self.result is not None:
             return []
         self._faults.note(event)
-        return [event]
+        if isinstance(event, FaultOver) or event.ailment is Ailment.RESTARTED:
+            self._out.discard(event.channel)
+        else:
+            self._out.add(event.channel)
+        scale_out = not self._out.isdisjoint(("load", BOARD))
+        events: list[TrialEvent] = [event]
+        if scale_out and not self._hand.out:
+            step = self._weigh(self._despiker.rest())
+            events += self._step(step) if step else []
+            self._hand.lost()
+            self._hand.taken_as_empty(self._now_s)
+        elif self._hand.out and not scale_out:
+            self._hand.found(event.over_s if isinstance(event, FaultOver) else self._now_s)
+        return events
+
+    def tick(self, at_s: float) -> list[TrialEvent]:
+        """Time has gone on, and the board says nothing."""
+        return self.feed(at_s, _NOTHING)
+
+    def count_by_hand(self, at_s: float, items: int) -> list[TrialEvent]:
+        """So many items more went aboard while the scale is out; below 0: were taken out."""
+        if self.result is not None or self._sunk is not None:
+            return []
+        if not self._hand.out:
+            return self._warn("Items were tapped while the scale worked: the scale counts.")
+        self._hand.taken_as_empty(at_s)
+        if items + (total_items(self._curve.aboard(at_s)) or 0) < 0:
+            return self._warn("More items were tapped out than were aboard: that tap was left out.")
+        before = self._curve.load.plateaus[-1]
+        step = self._hand.count(at_s, items, self._curve.load_sd(before))
+        item = self._setup.item
+        if step is None or item is None:
+            return []
+        self._now_s = max(self._now_s, at_s)
+        if step.after is not before:
+            self._foretell(before, at_s)
+        self._look(self._now_s)
+        aboard, mass_g = self._curve.aboard(self._now_s), abs(items) * item.mass_g
+        if items < 0:
+            return [TakenBack(at_s, mass_g, tuple(aboard))]
+        sd_g = sqrt(items) * spread_g(item)
+        newest = Addition(at_s, mass_g, items, sd_g, LoadSource.COUNT)
+        return [Added(newest, self._curve.load_now(at_s), total_items(aboard))]
+
+    def ruler(self, at_s: float, freeboard_mm: float) -> list[TrialEvent]:
+        """Somebody read the freeboard with a ruler."""
+        if self.result is not None:
+            return []
+        self._curve.rulings.read(at_s, freeboard_mm)
+        self._look(max(self._now_s, at_s))
+        return [RulerRead(at_s, freeboard_mm)]
 
     def sunk_by_hand(self, at_s: float) -> list[TrialEvent]:
         """The teacher tapped "sunk"; where a gauge has seen it already, the gauge leads."""
@@ -307,7 +367,7 @@ class Trial:
         return [Held(self._curve.point(plateau, at_s))]
 
     def _look_for_sinking(self, at_s: float, hurried: bool = False) -> list[TrialEvent]:
-        if self._watch is None:
+        if self._watch is None or self._blind:
             return []
         curve = self._curve
         plateaus = curve.load.plateaus
@@ -324,6 +384,13 @@ class Trial:
             return []
         self._sunk = Sunk(found_s, tapped=False)
         return [self._sunk]
+
+    @property
+    def _blind(self) -> bool:
+        """Whether nothing can tell of a sinking; what stopped with the board proves nothing."""
+        gauges = {"surface": self._setup.surface, "rim": self._setup.rim}
+        seeing = [name for name, gauge in gauges.items() if gauge and name not in self._out]
+        return BOARD in self._out or (self._hand.out and not seeing)
 
     def _settled(self, sunk: Sunk, at_s: float) -> bool:
         """Whether the load at the end is known: at rest, and no hand that is about to go."""
@@ -346,12 +413,15 @@ class Trial:
         view, curve = self.view, self._curve
         plateaus = curve.load.plateaus
         view.at_s, view.phase = at_s, self._phase()
+        view.counting = self._hand.out
         view.load_g = curve.load_now(at_s) if plateaus else None
         view.load_g_sd = curve.load_sd(plateaus[-1]) if plateaus else None
         view.additions = self._curve.aboard(at_s)
         view.items = total_items(view.additions) if curve.item_g else None
         view.water_c = self._water[-1] if self._water else None
         found = curve.freeboard_between(at_s - NOW_S, at_s, curve.load_now(at_s))
+        if found is None and plateaus:
+            found = curve.rulings.between(plateaus[-1].start_s, at_s)
         if self._sunk is not None:
             found = None  # a boat that is down has no freeboard
         view.freeboard_mm = found.freeboard_mm if found else None
