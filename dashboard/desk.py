@@ -136,6 +136,20 @@ def _number(key: str) -> int:
     return value if isinstance(value, int) and not isinstance(value, bool) else -1
 
 
+def _whole(key: str) -> int:
+    """A whole number; 0, which no tap counts, for anything else."""
+    value = _body().get(key)
+    return value if isinstance(value, int) and not isinstance(value, bool) else 0
+
+
+def _decimal(key: str) -> float:
+    """A number, a comma for a point too; -1, which no ruler shows, for anything else."""
+    try:
+        return float(str(_body().get(key, "")).strip().replace(",", "."))
+    except ValueError:
+        return -1.0
+
+
 @bp.post("/start")
 def start() -> ResponseReturnValue:
     """Begin a trial of the boat named by `label`."""
@@ -161,6 +175,20 @@ def sunk() -> ResponseReturnValue:
 def void() -> ResponseReturnValue:
     """This trial does not count."""
     _rig().void()
+    return {}
+
+
+@bp.post("/count")
+def count() -> ResponseReturnValue:
+    """While the scale is out: `items` more are aboard, below 0 fewer."""
+    _rig().count(_whole("items"))
+    return {}
+
+
+@bp.post("/ruler")
+def ruler() -> ResponseReturnValue:
+    """So many `mm` of wall are above the water, read with a ruler."""
+    _rig().ruler(_decimal("mm"))
     return {}
 
 

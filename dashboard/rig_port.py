@@ -25,6 +25,12 @@ class RigPort(Protocol):
     def void(self) -> None:
         """This trial does not count; its readings are kept."""
 
+    def count(self, items: int) -> None:
+        """While the scale is out: so many items more are aboard, below 0 fewer."""
+
+    def ruler(self, freeboard_mm: float) -> None:
+        """So much wall is above the water now, read with a ruler."""
+
     def note(self, text: str) -> None:
         """Write something beside the readings."""
 

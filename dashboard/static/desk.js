@@ -61,6 +61,18 @@ function mayPress(button) {
   return false;
 }
 
+const byHand = { queue: Promise.resolve() };
+at("by-hand").addEventListener("click", ({ target }) => {
+  const items = Number(target.closest("[data-count]")?.dataset.count);
+  // one after the other: quick taps are all counted, none of them twice
+  if (items) byHand.queue = byHand.queue.then(() => tell("/desk/count", { items }));
+});
+at("ruler-form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const mm = at("ruler").value;
+  if (await tell("/desk/ruler", { mm }, fill(w.ruler_kept, { mm }))) event.target.reset();
+});
+
 const busy = new Set();
 document.addEventListener("click", async ({ target }) => {
   const button = target.closest("[data-action]");
@@ -201,6 +213,9 @@ function showStrip() {
   const { rig, source, trial, now, inTouch } = state;
   const phase = trial.result ? "ended" : (now.phase ?? "idle");
   at("boat").textContent = trial.boat ?? "";
+  const afloat = phase === "holding" || phase === "adding" || phase === "taring";
+  at("by-hand").hidden = !(afloat && now.counting);
+  at("ruler-form").hidden = !(afloat && (now.counting || now.freeboard_mm == null) && now.load_g != null);
   at("state").textContent = trial.result
     ? outcomeText(trial.result)
     : now.state_text || words.phase[phase] || "";

@@ -1,5 +1,6 @@
 """`tubrig replay`: a recording through the trial engine."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,7 @@ from rig.sensing.recording import read_recording
 from rig.sensing.stream import LineCount, Stream
 from rig.setup import Boat, RigSetup, boat_from_dict, read_boats, read_setup
 from rig.trial.engine import TrialEngine
-from rig.trial.events import Corrected, Ended, TrialResult
+from rig.trial.events import Corrected, Ended, LoadSource, TrialResult
 
 
 @click.command(epilog="Example: tubrig replay a.rec --setup rig.toml --boats boats.toml --json")
@@ -87,6 +88,19 @@ def told(results: list[TrialResult], lines: LineCount) -> dict[str, Any]:
     return {"trials": [result.as_dict() for result in results], "lines": lines.as_dict()}
 
 
+def sources(result: TrialResult) -> list[str]:
+    """Where its numbers came from, in words."""
+    lines = []
+    counted = sum(a.items or 0 for a in result.additions if a.source is LoadSource.COUNT)
+    if counted:
+        lines.append(f"{counted} of the items aboard were counted by hand, the rest weighed")
+    methods = Counter(point.method for point in result.curve if point.method is not None)
+    if methods:
+        told = ", ".join(f"{method.value} ({n})" for method, n in methods.most_common())
+        lines.append(f"freeboard by {told}")
+    return lines
+
+
 def _print(result: TrialResult) -> None:
     items = "" if result.held_items is None else f"{result.held_items} items, "
     click.echo(f"{result.boat}: {result.outcome.value}. {result.reason}")
@@ -95,6 +109,8 @@ def _print(result: TrialResult) -> None:
         click.echo(f"  predicted {result.predicted_capacity_g:.1f} g")
     if result.sunk_at_s is not None:
         click.echo(f"  the rim went under {result.sunk_at_s:.1f} s after the start")
+    for source in sources(result):
+        click.echo(f"  {source}")
     for correction in result.corrections:
         click.echo(f"  corrected: {correction}")
     for warning in result.warnings:

@@ -40,6 +40,8 @@ from rig.trial.engine import TrialEngine
 from rig.trial.events import Ended, Phase, TrialEvent
 
 NOW_EVERY_S = 0.2
+QUIET_S, TICK_S = 1.0, 0.5  # a board silent for so long: time is told by the host, so often
+MOST_ITEMS, MOST_MM = 999, 999  # by hand, at one time
 MAX_HELD = 4096  # bytes without a line end: handed on as they are, whatever they may be
 
 log = logging.getLogger(__name__)
@@ -75,6 +77,7 @@ class RigService:
         self._next: str | None = next(iter(self._boats), None)
         self._resumed: str | None = None
         self._safety_seen: date | None = None
+        self._heard_s = self._ticked_s = monotonic()
         self._held = b""
         self._shown: tuple[Phase | None, float] = (None, 0.0)
         self._source_shown: dict[str, Any] = {}
@@ -100,6 +103,7 @@ class RigService:
                     return  # the writer may be closed by now
                 if chunk:
                     self.arrived(chunk)
+                self.tick()
                 self.tell_source()
 
     def close(self) -> None:
@@ -110,6 +114,18 @@ class RigService:
         with self._lock:
             self._writer.close()
 
+    def tick(self) -> None:
+        """While a trial runs and the board says nothing, let time go on: holds go by hand then.
+
+        Kept like any other mark, so that a replay sees the same.
+        """
+        now_s = monotonic()
+        if now_s - self._heard_s < QUIET_S or now_s - self._ticked_s < TICK_S:
+            return
+        if self._engine.running and self._stream.count.data:
+            self._ticked_s = now_s
+            self._mark("tick")
+
     def arrived(self, chunk: bytes) -> None:
         """Hand on whole lines; a mark must never land inside one."""
         whole, end, rest = (self._held + chunk).rpartition(b"\n")
@@ -117,8 +133,14 @@ class RigService:
             whole, rest = rest, b""
         self._held = rest
         if whole + end:
+            self._heard_s = monotonic()
             self._writer.put(whole + end)
             self._feed(whole + end)
+
+    def _board_ms(self) -> int:
+        """The board's clock now, as far as the host can tell while it is silent."""
+        quiet_s = monotonic() - self._heard_s
+        return self._stream.last_ms + (round(1000 * quiet_s) if quiet_s >= QUIET_S else 0)
 
     def _feed(self, lines: bytes) -> None:
         for item in self._stream.feed(lines):
@@ -196,6 +218,27 @@ class RigService:
         """The trial does not count; its readings are kept. Raises OutOfPlace."""
         self._mark("void")
 
+    def count(self, items: int) -> None:
+        """So many items more are aboard, below 0 fewer, by hand. Raises OutOfPlace."""
+        if not 0 < abs(items) <= MOST_ITEMS:
+            raise RigError(f"{items} items cannot be counted.", "Press one of the buttons.")
+        self._by_hand()
+        self._mark("count", str(items))
+
+    def ruler(self, freeboard_mm: float) -> None:
+        """So much wall is above the water, read with a ruler. Raises OutOfPlace, RigError."""
+        if not 0 <= freeboard_mm <= MOST_MM:
+            raise RigError(
+                f"{freeboard_mm:g} mm of wall above the water cannot be.", "Read the ruler again."
+            )
+        self._mark("ruler", f"{freeboard_mm:.1f}")
+
+    def _by_hand(self) -> None:
+        with self._lock:
+            trial = self._engine.trial
+            if trial is not None and self._engine.running and not trial.view.counting:
+                raise OutOfPlace("The scale works and counts by itself.", "Just go on loading.")
+
     def note(self, text: str) -> None:
         """Write something beside the readings. Raises OutOfPlace."""
         if not text.strip():
@@ -206,7 +249,7 @@ class RigService:
         with self._lock:
             if not self._engine.running:
                 raise OutOfPlace("No trial is running.", "Start one first.")
-            line = encode(Mark(self._stream.last_ms, word, text))
+            line = encode(Mark(self._board_ms() % 2**32, word, text))
             self._writer.put(line)
             self._feed(line)
 

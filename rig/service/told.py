@@ -112,6 +112,7 @@ def now_told(
         "freeboard_mm_sd": view.freeboard_mm_sd,
         "draft_mm": view.draft_mm,
         "hold_left_s": view.hold_left_s,
+        "counting": view.counting,
         "water_c": view.water_c,
         "forecast": asdict(view.forecast) if view.forecast else None,
     }

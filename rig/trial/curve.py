@@ -87,7 +87,7 @@ class Curve:
         last = load.plateaus[-1]
         lasted_s = load.now_s - last.start_s
         looks = int(lasted_s).bit_length() + (lasted_s > HAND_S + 3)  # no lean lasts for longer
-        state = (len(load.plateaus), last.start_s, looks, load.moving)
+        state = (len(load.plateaus), last.start_s, last.tapped, looks, load.moving)
         if self._explained is None or self._explained[0] != state:
             explained: list[Explained] = []
             if self._explainer is not None:

@@ -62,6 +62,12 @@ class FakeRig:
     def note(self, text: str) -> None:
         self._called("note", text)
 
+    def count(self, items: int) -> None:
+        self._called("count", items)
+
+    def ruler(self, freeboard_mm: float) -> None:
+        self._called("ruler", freeboard_mm)
+
     def correcting(self, number: int) -> Mapping[str, Any]:
         self._called("correcting", number)
         return {"number": number}

@@ -304,3 +304,31 @@ def test_a_range_stands_beside_a_count_that_is_not_sure(desk: Page, rig: Any) ->
         "carried 31 washers (30 to 32), 161.6 g \u00b1 0.3 g"
     )
     expect(desk.locator("#results li").first).to_contain_text("31 washers (30 to 32), sank")
+
+
+@pytest.mark.parametrize("width", [390, 1366])
+def test_going_on_by_hand_when_the_scale_is_out(
+    page: Page, address: str, rig: Any, width: int
+) -> None:
+    page.set_viewport_size({"width": width, "height": 800})
+    now = {"phase": "holding", "load_g": 25.0, "load_g_sd": 0.1, "items": 10, "freeboard_mm": None}
+    rig.live.publish("now", {**now, "counting": False, "freeboard_mm": 20.0})
+    page.goto(f"{address}/desk")
+    expect(page.locator(".pick").first).to_be_visible()
+    expect(page.locator("#by-hand")).to_be_hidden()
+    expect(page.locator("#ruler-form")).to_be_hidden()
+
+    rig.live.publish("now", {**now, "counting": True})
+    expect(page.locator("#by-hand")).to_be_visible()
+    for button in page.locator("[data-count]").all():
+        box = button.bounding_box()
+        assert box["height"] >= 44 and box["width"] >= 44 and box["x"] + box["width"] <= width
+    page.locator("[data-count='5']").click()
+    page.locator("[data-count='-1']").click()
+    page.locator("#ruler").fill("12,5")
+    page.keyboard.press("Enter")
+    until_called(page, rig, ("ruler", 12.5))
+    assert rig.calls[-3:] == [("count", 5), ("count", -1), ("ruler", 12.5)]
+    expect(page.locator("#notice")).to_have_text("Kept: 12,5 mm.")
+    found = Axe().run(page).response["violations"]
+    assert [v["id"] for v in found if v["impact"] in ("serious", "critical")] == []
