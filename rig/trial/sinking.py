@@ -37,6 +37,7 @@ _RATE_ROWS = 1000  # what rows come at is told by so many
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
 FIRST_PART, MOST_PART = 0.2, 0.6  # of the fall
 SLOWEST_S = 2.0
+HANDS_WAY_S = 0.8  # from tray to boat, about (our own estimate, no source)
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
 
 
@@ -132,7 +133,10 @@ class SinkingWatch:
             return None
         enough = max(LOST_PART * whole / 2, 4 * newest.sd)
         fell = afloat - newest.value > enough and last.level_mm - newest.value > enough / 2
-        return gone_s if fell else None
+        if not fell:
+            return None
+        fell_s, _ = self._fall_began(afloat - newest.value)
+        return gone_s if abs(fell_s - gone_s) <= GONE_S else fell_s  # the gauge had died before
 
     def _after_mm(self, last: LastRest, load_g: float) -> float:
         """The freeboard that the load now aboard should leave, by the last one measured."""
@@ -180,8 +184,9 @@ class SinkingWatch:
         if after_mm > STRAW_MM:
             return under_s
         falls_mm = self._falls_mm(under_s)
-        if 0 < falls_mm < FAST_MM and self._at_once and self._lay_low(added_s, under_s):
-            return added_s
+        unhurried = 0 < falls_mm < FAST_MM and not last.slides_mm_s
+        if unhurried and self._lay_low(added_s, under_s):
+            return added_s if self._at_once else min(under_s, added_s + HANDS_WAY_S)
         slow = falls_mm < SLOW_MM
         reached_mm = last.freeboard_mm - 0.4 * (last.freeboard_mm - after_mm)
         reached_s = _last_above(channel, reached_mm, SLOW_SMOOTH_S if slow else SMOOTH_S)
