@@ -18,3 +18,4 @@ form.addEventListener("submit", async (event) => {
     field.select();
   }
 });
+form.querySelector("button").disabled = false; // before this script listens, a press would show the PIN in the address
