@@ -98,7 +98,8 @@ class SinkingWatch:
             return fell
         # the addition put the rim under, then it filled
         if self._at_once and before_s > FILL_S:
-            return added_s
+            began_s = fell - before_s
+            return added_s if began_s - added_s <= BLUR_S else fell
         return max(added_s, fell - max(FILL_S, before_s))
 
     def _flag_gone(self, at_s: float) -> bool:
@@ -256,6 +257,9 @@ class SinkingWatch:
         most_mm = max(MOST_PART * missing_mm, 1.5 * first_mm)
         first_s = _last_above(surplus, -first_mm, SMOOTH_S)
         most_s = max(first_s, _last_above(surplus, -most_mm, SMOOTH_S))
+        early = surplus.between(first_s, (first_s + most_s) / 2)
+        if early is not None and early.value > -0.8 * first_mm:
+            return most_s, 0.0  # that was noise, or a wave: it fell at once, and later
         part = sqrt(first_mm / most_mm)
         return first_s, min((most_s - first_s) * part / (1 - part), SLOWEST_S)
 
