@@ -43,8 +43,8 @@ def draft_for_volume(hull: Hull, displaced_ml: float) -> float:
     for _ in range(60):
         excess_ml = hull.volume_ml(draft) - displaced_ml
         low, high = (low, draft) if excess_ml > 0 else (draft, high)
-        step = 1000 * excess_ml / hull.waterplane(draft).area_mm2
-        newer = draft - step
+        area = hull.waterplane(draft).area_mm2
+        newer = draft - 1000 * excess_ml / area if area > 0 else -1.0  # in an edge: halve
         if not low <= newer <= high:
             newer = (low + high) / 2
         if abs(newer - draft) <= 1e-13 * hull.depth_mm:

@@ -154,7 +154,7 @@ def _by_displacement(
 ) -> FreeboardFinding:
     """Displaced volume = rise x tub area; the draft it makes = volume / waterplane, at the rim."""
     wall_mm = boat.hull.depth_mm
-    waterplane_mm2 = boat.hull.waterplane(wall_mm).area_mm2
+    waterplane_mm2 = boat.hull.rim_mm2()
     level_mm = _difference_2sd(setup, readings.noise_mm(gauge), readings)
     told_mm = level_mm * widest_area_mm2(tub) / waterplane_mm2
     enough_mm2 = _area_for(WALL_PART * wall_mm * waterplane_mm2 / 1000, level_mm)

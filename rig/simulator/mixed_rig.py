@@ -129,7 +129,7 @@ def _gauge(rng: Random, low_mm: int, high_mm: int) -> dict[str, Any]:
 
 def _tub(rng: Random, boat: Boat, small: bool) -> dict[str, Any]:
     """Upright walls or a tapered bin; a small one is 1.7 to 3 times as large as the boat."""
-    rim_mm2 = boat.hull.waterplane(boat.hull.depth_mm).area_mm2
+    rim_mm2 = boat.hull.rim_mm2()
     area = rim_mm2 * rng.uniform(1.7, 3.0) if small else rng.uniform(40_000, 90_000)
     area = round(max(area, 1.7 * rim_mm2))
     if rng.random() < 0.6:

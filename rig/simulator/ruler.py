@@ -1,5 +1,6 @@
 """The true boat behind the measured one."""
 
+from dataclasses import replace
 from random import Random
 
 from rig.setup import Boat
@@ -14,9 +15,10 @@ def true_boat(measured: Boat, ruler: RulerPart, rng: Random) -> Boat:
     """
     if not (ruler.measure_mm_sd or ruler.boat_g_sd):
         return measured
+    hull = measured.hull
     measures = {}
-    for measure in measured.hull.measures:
-        read_mm = getattr(measured.hull, measure.key)
-        measures[measure.key] = max(0.1 * read_mm, rng.gauss(read_mm, ruler.measure_mm_sd))
+    for key, read in hull.measured().items():
+        sd = hull.measure_of(key).sd_of(read, ruler.measure_mm_sd)
+        measures[key] = max(0.1 * read, rng.gauss(read, sd))
     mass_g = max(0.0, rng.gauss(measured.mass_g, ruler.boat_g_sd))
-    return Boat(measured.label, type(measured.hull)(**measures), mass_g, measured.guess_items)
+    return replace(measured, hull=hull.remeasured(measures), mass_g=mass_g)

@@ -27,7 +27,7 @@ class Vessel:
         self._density = density_g_ml
         self._depth = boat.hull.depth_mm
         self._full_ml = boat.hull.volume_ml(self._depth)
-        self._rim_area_mm2 = boat.hull.waterplane(self._depth).area_mm2
+        self._rim_area_mm2 = boat.hull.rim_mm2()
         self._under_mm = self._depth + fate.rim_holds_mm  # the draft at which it goes
         self._heave = Ringing(motion.heave_hz, motion.heave_decay_s)
         self._settled_mm = self._equilibrium_mm()

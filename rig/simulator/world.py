@@ -139,7 +139,7 @@ class World:
         label, level = vessel.boat.label, self._conditions.water.level_mm
         if vessel.capacity_g <= 0:
             raise OutOfRange(f"The boat {label} goes down empty.", "Make it lighter or larger.")
-        if hull.waterplane(hull.depth_mm).area_mm2 >= self.tub.area_mm2(level):
+        if hull.rim_mm2() >= self.tub.area_mm2(level):
             raise OutOfRange(f"The boat {label} is wider than the tub.", "Take a wider tub.")
         if hull.depth_mm >= level:
             raise OutOfRange(

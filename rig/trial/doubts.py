@@ -29,12 +29,13 @@ def freeboard_sd_by_ruler(hull: Hull, displaced_ml: float) -> float:
     Each measure of the hull is put a standard uncertainty off in turn, the boat's mass after
     them; the effects add as independent ones do (GUM, JCGM 100:2008, 5.1.2).
     """
-    measures = {m.key: float(getattr(hull, m.key)) for m in hull.measures}
+    measures = hull.measured()
     here = _freeboard_mm(hull, displaced_ml)
     squares = 0.0
     for key, value in measures.items():
         try:
-            other = type(hull)(**{**measures, key: value + RULER_MM_SD})
+            sd = hull.measure_of(key).sd_of(value, RULER_MM_SD)
+            other = hull.remeasured({**measures, key: value + sd})
         except OutOfRange:
             continue  # the family knows no such hull: it is not what was measured either
         squares += (_freeboard_mm(other, displaced_ml) - here) ** 2
@@ -46,5 +47,5 @@ def _freeboard_mm(hull: Hull, displaced_ml: float) -> float:
     """Freeboard, carried on over the rim with the rim's waterplane."""
     over_ml = displaced_ml - hull.volume_ml(hull.depth_mm)
     if over_ml > 0:
-        return -1000 * over_ml / hull.waterplane(hull.depth_mm).area_mm2
+        return -1000 * over_ml / hull.rim_mm2()
     return hull.depth_mm - draft_for_volume(hull, max(displaced_ml, 0.0))

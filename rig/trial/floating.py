@@ -84,7 +84,7 @@ class Floating:
         if self._boat is None:
             return 0.0
         hull = self._boat.hull
-        return 1000 * load_g / self._density / hull.waterplane(hull.depth_mm).area_mm2
+        return 1000 * load_g / self._density / hull.rim_mm2()
 
     def sinking_drop_mm(self, load_g: float) -> float | None:
         """Return how far the level would fall if all the water now displaced came back [mm]."""
@@ -158,7 +158,7 @@ class Floating:
         over_ml = displaced_ml - hull.volume_ml(hull.depth_mm)
         if over_ml > 0:  # the rim is under, or noise says so: carry on with the rim's waterplane
             draft = hull.depth_mm
-            freeboard = -1000 * over_ml / hull.waterplane(draft).area_mm2
+            freeboard = -1000 * over_ml / hull.rim_mm2()
         else:
             # noise may put a boat of almost no mass below 0 ml; its keel is then at the surface
             draft = draft_for_volume(hull, max(displaced_ml, 0.0))

@@ -84,7 +84,8 @@ class PossibleBoats:
         highest_mm = held_back_mm(self.water_c, DRY_RIM_DEG[1])
         water_sd = doubts.no_thermometer_c_sd if water_c is None else doubts.thermometer_c_sd
 
-        keys = [measure.key for measure in hull.measures]
+        measured = hull.measured()
+        keys = list(measured)
         random = np.random.RandomState(SEED)
         columns = len(keys) + 2
         z = np.vstack([_spread(random, CAREFUL, columns), _spread(random, CARELESS, columns)])
@@ -98,17 +99,15 @@ class PossibleBoats:
         celsius = np.clip(self.water_c + water_sd * z[:, 1], 0.01, 40.0)
         self._density: Floats = np.array([water_density(float(c)) for c in celsius])
 
-        measured = {key: float(getattr(hull, key)) for key in keys}
-        errors_mm = doubts.ruler_mm_sd * times[:, None] * z[:, 2:]
+        sds = [hull.measure_of(key).sd_of(measured[key], doubts.ruler_mm_sd) for key in keys]
+        errors = np.array(sds) * times[:, None] * z[:, 2:]
         hulls = [
-            _near(hull, measured, dict(zip(keys, row, strict=True))) for row in errors_mm.tolist()
+            _near(hull, measured, dict(zip(keys, row, strict=True))) for row in errors.tolist()
         ]
         self._depth_mm: Floats = np.array([h.depth_mm for h in hulls])
-        self._rim_mm2: Floats = np.array([h.waterplane(h.depth_mm).area_mm2 for h in hulls])
+        self._rim_mm2: Floats = np.array([h.rim_mm2() for h in hulls])
         shares = HEIGHTS.tolist()
-        self._volumes_ml: Floats = np.array(
-            [[h.volume_ml(share * h.depth_mm) for share in shares] for h in hulls]
-        )
+        self._volumes_ml: Floats = np.array([h.volumes_ml(shares) for h in hulls])
         over_ml = self._rim_mm2 * rim_share * highest_mm / 1000
         self.carries_g: Floats = (self._volumes_ml[:, -1] + over_ml) * self._density - self._own_g
 
@@ -152,7 +151,7 @@ def _spread(random: np.random.RandomState, rows: int, columns: int) -> Floats:
     return np.column_stack([even[random.permutation(rows)] for _ in range(columns)])
 
 
-def _near(hull: Hull, measured: Mapping[str, float], errors_mm: Mapping[str, float]) -> Hull:
+def _near(hull: Hull, measured: Mapping[str, float], errors: Mapping[str, float]) -> Hull:
     """Return the hull with other measures; an error its family cannot have is halved until it can.
 
     Halving ends: without any error it is the measured hull.
@@ -160,6 +159,6 @@ def _near(hull: Hull, measured: Mapping[str, float], errors_mm: Mapping[str, flo
     part = 1.0
     while True:
         try:
-            return type(hull)(**{key: measured[key] + part * errors_mm[key] for key in measured})
+            return hull.remeasured({key: measured[key] + part * errors[key] for key in measured})
         except OutOfRange:
             part /= 2

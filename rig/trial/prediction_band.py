@@ -36,7 +36,7 @@ def prediction_band(boats: PossibleBoats) -> PredictionBand:
     """Return the band of a measured boat. Raises OutOfRange as `held_back_mm`."""
     hull, density = boats.hull, boats.density_g_ml
     level_g = capacity_g(hull, boats.boat_g, density)
-    g_per_mm = hull.waterplane(hull.depth_mm).area_mm2 * density / 1000
+    g_per_mm = hull.rim_mm2() * density / 1000
     low_mm, most_mm = (held_back_mm(boats.water_c, angle) for angle in DRY_RIM_DEG)
     most_g = level_g + g_per_mm * most_mm
     loads = np.linspace(0, most_g, _POINTS).tolist() if most_g > 0 else []

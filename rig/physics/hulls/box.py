@@ -4,10 +4,12 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from rig.physics.hulls.hull import Measure, Waterplane, require_draft, require_positive
+from rig.physics.hulls.outline import Outline, rectangle
+from rig.physics.hulls.shape import Shape
 
 
 @dataclass(frozen=True)
-class Box:
+class Box(Shape):
     """A rectangular box; KB = d/2 and BM = B^2/(12 d).
 
     Source: C.B. Barrass and D.R. Derrett, Ship Stability for Masters and Mates.
@@ -15,9 +17,9 @@ class Box:
 
     family: ClassVar[str] = "box"
     measures: ClassVar[tuple[Measure, ...]] = (
-        Measure("length_mm", "length, outside"),
-        Measure("beam_mm", "width, outside"),
-        Measure("depth_mm", "height of the wall, outside"),
+        Measure("length_mm", "length, outside", 150, "length", walls=2),
+        Measure("beam_mm", "width, outside", 100, "beam", walls=2),
+        Measure("depth_mm", "height of the wall, outside", 40, "depth", walls=1),
     )
 
     length_mm: float
@@ -28,6 +30,10 @@ class Box:
         require_positive(
             self.family, length_mm=self.length_mm, beam_mm=self.beam_mm, depth_mm=self.depth_mm
         )
+
+    def outline(self, height_mm: float) -> Outline:
+        """The same rectangle at every height."""
+        return (rectangle(self.length_mm, self.beam_mm),)
 
     def waterplane(self, draft_mm: float) -> Waterplane:
         """The same rectangle at every draft."""

@@ -5,10 +5,12 @@ from math import pi
 from typing import ClassVar
 
 from rig.physics.hulls.hull import Measure, Waterplane, require_draft, require_positive
+from rig.physics.hulls.outline import Circle, Outline
+from rig.physics.hulls.shape import Shape
 
 
 @dataclass(frozen=True)
-class Dish:
+class Dish(Shape):
     """A truncated cone standing on its bottom circle.
 
     Source: frustum volume pi h (R^2 + R r + r^2) / 3 and its first moment, closed form.
@@ -16,9 +18,9 @@ class Dish:
 
     family: ClassVar[str] = "dish"
     measures: ClassVar[tuple[Measure, ...]] = (
-        Measure("diameter_mm", "width across the rim, outside"),
-        Measure("bottom_diameter_mm", "width across the bottom"),
-        Measure("depth_mm", "height of the rim above the table"),
+        Measure("diameter_mm", "width across the rim, outside", 160, "beam", walls=2),
+        Measure("bottom_diameter_mm", "width across the bottom", 100, "bottom_beam", walls=2),
+        Measure("depth_mm", "height of the rim above the table", 45, "depth", walls=1),
     )
 
     diameter_mm: float
@@ -37,6 +39,11 @@ class Dish:
         """Bottom radius, and growth of the radius per millimetre of height."""
         bottom = self.bottom_diameter_mm / 2
         return bottom, (self.diameter_mm / 2 - bottom) / self.depth_mm
+
+    def outline(self, height_mm: float) -> Outline:
+        """The circle at that height."""
+        bottom, slope = self._radius_and_slope()
+        return (Circle(bottom + slope * height_mm),)
 
     def waterplane(self, draft_mm: float) -> Waterplane:
         """The circle at the draft."""

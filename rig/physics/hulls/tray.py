@@ -4,10 +4,12 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from rig.physics.hulls.hull import Measure, Waterplane, require_draft, require_positive
+from rig.physics.hulls.outline import Outline, rectangle
+from rig.physics.hulls.shape import Shape
 
 
 @dataclass(frozen=True)
-class Tray:
+class Tray(Shape):
     """A flared (or tapering) tray; length and beam change in proportion to height.
 
     Source: integrals of the rectangle l(z) b(z), l and b linear in z, in closed form.
@@ -15,11 +17,11 @@ class Tray:
 
     family: ClassVar[str] = "tray"
     measures: ClassVar[tuple[Measure, ...]] = (
-        Measure("length_mm", "length at the rim, outside"),
-        Measure("beam_mm", "width at the rim, outside"),
-        Measure("bottom_length_mm", "length of the bottom"),
-        Measure("bottom_beam_mm", "width of the bottom"),
-        Measure("depth_mm", "height of the rim above the table"),
+        Measure("length_mm", "length at the rim, outside", 180, "length", walls=2),
+        Measure("beam_mm", "width at the rim, outside", 120, "beam", walls=2),
+        Measure("bottom_length_mm", "length of the bottom", 140, "bottom_length", walls=2),
+        Measure("bottom_beam_mm", "width of the bottom", 80, "bottom_beam", walls=2),
+        Measure("depth_mm", "height of the rim above the table", 35, "depth", walls=1),
     )
 
     length_mm: float
@@ -43,6 +45,16 @@ class Tray:
         return (
             (self.length_mm - self.bottom_length_mm) / self.depth_mm,
             (self.beam_mm - self.bottom_beam_mm) / self.depth_mm,
+        )
+
+    def outline(self, height_mm: float) -> Outline:
+        """The rectangle at that height."""
+        by_length, by_beam = self._slopes()
+        return (
+            rectangle(
+                self.bottom_length_mm + by_length * height_mm,
+                self.bottom_beam_mm + by_beam * height_mm,
+            ),
         )
 
     def waterplane(self, draft_mm: float) -> Waterplane:
