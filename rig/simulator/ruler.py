@@ -18,7 +18,7 @@ def true_boat(measured: Boat, ruler: RulerPart, rng: Random) -> Boat:
     hull = measured.hull
     measures = {}
     for key, read in hull.measured().items():
-        sd = hull.measure_of(key).sd_of(read, ruler.measure_mm_sd)
+        sd = hull.measure_of(key).sd_of(read, ruler.measure_mm_sd) if ruler.measure_mm_sd else 0.0
         measures[key] = max(0.1 * read, rng.gauss(read, sd))
     mass_g = max(0.0, rng.gauss(measured.mass_g, ruler.boat_g_sd))
     return replace(measured, hull=hull.remeasured(measures), mass_g=mass_g)

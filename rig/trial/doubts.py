@@ -10,9 +10,8 @@ from typing import Final
 from rig.errors import OutOfRange
 from rig.physics.flotation import draft_for_volume
 from rig.physics.hulls import Hull
+from rig.physics.uncertainty import BOAT_G_SD, RULER_MM_SD
 
-RULER_MM_SD: Final = 1.0
-BOAT_G_SD: Final = 0.5
 AIR_C_SD: Final = 1.5
 ECHO_PART_PER_C: Final = 0.0018  # speed of sound: 0.6 m/s in 343 m/s a degree (Cramer 1993)
 CREEP_PART_SD: Final = 0.00015  # of the load: cells creep 0.03 % within a minute

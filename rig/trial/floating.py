@@ -163,7 +163,7 @@ class Floating:
             # noise may put a boat of almost no mass below 0 ml; its keel is then at the surface
             draft = draft_for_volume(hull, max(displaced_ml, 0.0))
             freeboard = hull.depth_mm - draft
-        per_level = area / hull.waterplane(draft).area_mm2
+        per_level = area / (hull.waterplane(draft).area_mm2 or hull.rim_mm2())
         echo_sd = _echo_part(self._surface) * abs(level.value - rest.value)
         level_sd = per_level * sqrt(level.sd**2 + rest.sd**2 + echo_sd**2)
         sd = sqrt(level_sd**2 + self._ruler_sd(rise_ml) ** 2)

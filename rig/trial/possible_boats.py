@@ -9,7 +9,6 @@ Deterministic: the draw has a fixed seed of its own and a generator whose number
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import log
 from statistics import NormalDist
 from typing import Final
@@ -20,8 +19,8 @@ from numpy.typing import NDArray
 from rig.errors import OutOfRange
 from rig.physics.capillarity import DRY_RIM_DEG, held_back_mm
 from rig.physics.hulls import Hull
+from rig.physics.uncertainty import Doubts
 from rig.physics.water import ROOM_C, water_density
-from rig.trial.doubts import BOAT_G_SD, RULER_MM_SD
 
 Floats = NDArray[np.float64]
 
@@ -33,16 +32,6 @@ SEED: Final = 20_140_603
 # Shares of the depth at which volumes are tabulated, closer near the keel, where hulls are sharp:
 # drafts between them are within 0.02 mm for dishes and trays, 0.05 mm for a cone (a test).
 HEIGHTS: Final = np.linspace(0, 1, 31) ** 1.25
-
-
-@dataclass(frozen=True, slots=True)
-class Doubts:
-    """Standard uncertainties of what was measured beforehand. Common practice, no source."""
-
-    ruler_mm_sd: float = RULER_MM_SD  # each measure of the hull by itself
-    boat_g_sd: float = BOAT_G_SD
-    thermometer_c_sd: float = 0.5
-    no_thermometer_c_sd: float = 2.0  # about the room's temperature
 
 
 class PossibleBoats:

@@ -60,7 +60,7 @@ class Shape:
 
     def below(self: Hull, surface: Surface) -> Displaced:
         """The outlines' parts under water, summed over the heights."""
-        return _sliced(self, surface)
+        return sliced(self, surface)
 
     def rim(self: Hull) -> Outline:
         """The outline at the rim's height."""
@@ -159,7 +159,8 @@ def _areas(hull: Hull, draft_mm: float) -> list[float]:
     return integral(slice_at, 0.0, draft_mm, hull.kinks_mm())
 
 
-def _sliced(hull: Hull, surface: Surface) -> Displaced:
+def sliced(hull: Hull, surface: Surface) -> Displaced:
+    """Return what lies below a surface, by integration over the outlines' wet parts."""
     ux, uy, uz = surface.up
 
     def wet(z: float) -> tuple[float, float, float, float]:

@@ -10,7 +10,8 @@ from rig.physics.hulls.arc import half_chord_mm, segment_centroid_mm, segment_mm
 from rig.physics.hulls.composite import Composite
 from rig.physics.hulls.hull import Hull, Measure, Waterplane, require_draft, require_positive
 from rig.physics.hulls.outline import Outline, rectangle
-from rig.physics.hulls.shape import Shape
+from rig.physics.hulls.shape import Shape, sliced
+from rig.physics.hulls.surface import Displaced, Surface
 
 MOST_TUBES = 500
 
@@ -25,7 +26,16 @@ class Tubes(Composite):
     family: ClassVar[str] = "tubes"
     measures: ClassVar[tuple[Measure, ...]] = (
         Measure("count", "how many tubes lie side by side", 12, by_ruler=False),
-        Measure("diameter_mm", "width across one tube, outside", 12, "tube"),
+        # of many side by side, divided by their number: common practice, no source
+        Measure(
+            "diameter_mm",
+            "width across all tubes, divided by their number",
+            12,
+            "tube",
+            by_ruler=False,
+            sd=0.2,
+            part_sd=0.01,
+        ),
         Measure("length_mm", "length of the tubes", 200, "length"),
     )
 
@@ -120,6 +130,19 @@ class Tube(Shape):
         """The segment's [mm]."""
         require_draft(draft_mm, self.diameter_mm)
         return segment_centroid_mm(self.diameter_mm / 2, draft_mm)
+
+    def below(self, surface: Surface) -> Displaced:
+        """A segment again where the surface is parallel to the tube; else by slices."""
+        along, across, up = surface.up
+        radius = self.diameter_mm / 2
+        if abs(along) > 1e-12:
+            return sliced(self, surface)
+        deep = min(max(surface.height_mm - up * radius + radius, 0.0), self.diameter_mm)
+        if deep == 0:
+            return Displaced(0.0)
+        down = radius - segment_centroid_mm(radius, deep)
+        volume_ml = self.length_mm * segment_mm2(radius, deep) / 1000
+        return Displaced(volume_ml, 0.0, -down * across, radius - down * up)
 
     def rim(self) -> Outline:
         """What lies on it: a rectangle as wide as the tube."""
