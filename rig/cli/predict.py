@@ -73,9 +73,9 @@ def _in_items(items: int | None) -> str:
 
 def _hull(name: str, measures: dict[str, float | None]) -> Hull:
     family = FAMILIES[name]
-    wanted = [measure.key for measure in family.measures]
+    wanted = {measure.key: measure.default for measure in family.measures}
     given = {key: value for key, value in measures.items() if value is not None}
-    missing = [key for key in wanted if key not in given]
+    missing = [key for key, default in wanted.items() if key not in given and default is None]
     unwanted = [key for key in given if key not in wanted]
     if missing:
         raise RigError(f"A {name} also needs {_options(missing)}.", "Measure and add it.")

@@ -52,20 +52,19 @@ def settle(boat: Laden) -> Rest:
     if hypot(*here.gradient) < 1e-12 * size and not _stable(boat, here):
         heel = _NUDGE_RAD  # balanced on a knife's edge: any breath decides
         here = _Place.of(boat, trim, heel)
-    for _ in range(200):
-        if hypot(*here.gradient) < 1e-11 * size and _stable(boat, here):
-            break
+    for _ in range(100):
         step = _step(boat, here)
-        for _ in range(40):
+        for _ in range(12):
             there = _Place.of(boat, here.trim + step[0], here.heel + step[1])
             if there.energy <= here.energy + 1e-13 * size:
                 break
             step = (step[0] / 2, step[1] / 2)
-        moved = hypot(there.trim - here.trim, there.heel - here.heel)
+        else:
+            break  # as low as rounding tells
         here = there
         if max(abs(here.trim), abs(here.heel)) > radians(STEEPEST_DEG):
             return here.rest(boat, "turned over")
-        if moved < 1e-13:
+        if hypot(*step) < 1e-7:  # the step just taken left its square behind
             break
     return here.rest(boat)
 

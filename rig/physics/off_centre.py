@@ -19,7 +19,8 @@ from rig.physics.hulls import Displaced, Hull, Surface
 from rig.physics.hulls.numeric import root
 from rig.physics.weights import Weight, boat_weight
 
-End = Literal["rim under", "turns over"]
+End = Literal["rim under", "turns over", "slides"]
+SLIDES_DEG: Final = 30.0  # loads slide off a wet deck: common practice, no source
 _LOOKS: Final = 12  # attitudes looked at before the worst is narrowed down
 _LOADS: Final = 10  # loads looked at before the first too large is narrowed down
 
@@ -64,7 +65,7 @@ def off_centre_limit(
     """Return the largest distance off the axis that the boat bears this load at.
 
     An open boat bears it until the lowest rim point meets the water or until it turns over,
-    whichever comes first; a raft until it turns over.
+    whichever comes first; a raft until it turns over or its load slides off.
 
     Args:
         empty: the boat without this load, symmetrical about its axis.
@@ -149,17 +150,15 @@ class _Heeling:
 
     def limit(self) -> OffCentre:
         floods = self._boat.hull.floods
-        dips_deg, at_dip_mm = self._dip
-        end_deg, at_end_mm = (
-            (dips_deg, at_dip_mm) if floods else (STEEPEST_DEG, self.distance_mm(STEEPEST_DEG))
-        )
         if not self.stands:
             return OffCentre(0.0, 0.0, "turns over")
+        end_deg = self._end_deg
+        at_end_mm = self._dip[1] if floods else self.distance_mm(end_deg)
         angles = [end_deg * (i + 1) / _LOOKS for i in range(_LOOKS)]
         seen = [*(self.distance_mm(angle) for angle in angles[:-1]), at_end_mm]
         best = max(range(_LOOKS), key=seen.__getitem__)
         if best == _LOOKS - 1 and self.distance_mm(end_deg * (1 - 1e-3)) <= at_end_mm:
-            return OffCentre(at_end_mm, end_deg, "rim under" if floods else "turns over")
+            return OffCentre(at_end_mm, end_deg, "rim under" if floods else "slides")
         low = angles[best - 1] if best else 0.0
         angle = _highest(self.distance_mm, low, angles[min(best + 1, _LOOKS - 1)])
         return OffCentre(self.distance_mm(angle), angle, "turns over")
@@ -170,7 +169,15 @@ class _Heeling:
             return False
         if self._dip[1] >= off_centre_mm:
             return True
-        return self.limit().limit_mm >= off_centre_mm
+        end_deg = self._end_deg
+        looks = (self.distance_mm(end_deg * (i + 1) / _LOOKS) for i in range(_LOOKS - 1))
+        return (
+            any(seen >= off_centre_mm for seen in looks) or self.limit().limit_mm >= off_centre_mm
+        )
+
+    @property
+    def _end_deg(self) -> float:
+        return self._dip[0] if self._boat.hull.floods else SLIDES_DEG
 
     def distance_mm(self, angle_deg: float) -> float:
         return self._distance_mm(angle_deg, *self._boat.surface(vertical(angle_deg, self._toward)))

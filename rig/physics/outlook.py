@@ -10,7 +10,7 @@ from rig.physics.hulls import Hull
 from rig.physics.off_centre import bears_off_centre_g
 from rig.physics.weights import boat_weight, spread_height_mm
 
-First = Literal["fills", "low side", "turns over", "falls empty", "deck under"]
+First = Literal["fills", "low side", "turns over", "falls empty", "deck under", "slides"]
 OFF_CENTRE_PART: Final = 0.025  # of the beam: how well hands find the middle; common practice
 BULK_G_ML: Final = 4.0  # a heap of steel washers: common practice, no source
 LEVEL_PART: Final = 0.9  # of the level capacity reached: it fills before it tips
@@ -18,6 +18,7 @@ _WORDS: Final[dict[First, str]] = {
     "fills": "Wide and low: it will fill before it tips.",
     "low side": "It will fill over its low side before it tips: keep the load in the middle.",
     "turns over": "High and narrow: it will turn over before it is full.",
+    "slides": "It will lean until its load slides off: keep the load in the middle.",
     "falls empty": "It does not stand upright even when empty.",
     "deck under": "A raft does not fill: it carries until its deck is under.",
 }
@@ -72,6 +73,8 @@ def outlook(
     first: First
     if end == "turns over":
         first = "turns over" if load_g > 1e-3 * level_g else "falls empty"
+    elif end == "slides":
+        first = "slides"
     elif not hull.floods:
         first = "deck under"
     else:

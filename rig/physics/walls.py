@@ -23,6 +23,16 @@ def outside(hull: Hull, wall_mm: float) -> Hull:
     return _by_walls(hull, wall_mm)
 
 
+def wall_slopes(hull: Hull, wall_mm: float) -> list[float]:
+    """Return how each measure of a hull measured inside grows with its walls, per millimetre.
+
+    In the order of `hull.measured()`. Raises OutOfRange.
+    """
+    hold, step = inside(hull, wall_mm), 0.01 * wall_mm
+    more, less = (outside(hold, wall_mm + part).measured() for part in (step, -step))
+    return [(more[key] - less[key]) / (2 * step) for key in hull.measured()]
+
+
 def _by_walls(hull: Hull, more_mm: float) -> Hull:
     if not abs(more_mm) < 1e3:
         raise OutOfRange(f"Walls of {abs(more_mm):g} mm cannot be.", "Measure them at the rim.")

@@ -42,6 +42,7 @@ _WORDS = {
     "string_too_short": "this must not be empty",
     "string_type": _TEXT,
     "string_unicode": "this text holds a character that cannot be saved",
+    "too_short": "there are {actual_length} here where {min_length} or more belong",
     "too_long": "there are {actual_length} numbers here where {max_length} belong",
     "tuple_type": _LIST,
     "value_error": "{error}",

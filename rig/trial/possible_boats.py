@@ -20,6 +20,7 @@ from rig.errors import OutOfRange
 from rig.physics.capillarity import DRY_RIM_DEG, held_back_mm
 from rig.physics.hulls import Hull
 from rig.physics.uncertainty import Doubts
+from rig.physics.walls import wall_slopes
 from rig.physics.water import ROOM_C, water_density
 
 Floats = NDArray[np.float64]
@@ -90,6 +91,12 @@ class PossibleBoats:
 
         sds = [hull.measure_of(key).sd_of(measured[key], doubts.ruler_mm_sd) for key in keys]
         errors = np.array(sds) * times[:, None] * z[:, 2:]
+        # drawn apart, so that boats without these doubts stay the boats they were
+        apart = np.random.RandomState(SEED + 1)
+        low_mm = doubts.rim_out_mm * (apart.permutation(len(z)) + 0.5) / len(z)
+        if doubts.wall_mm > 0:
+            wall_mm = doubts.wall_part_sd * doubts.wall_mm * _spread(apart, len(z), 1)
+            errors = errors + times[:, None] * wall_mm * np.array(wall_slopes(hull, doubts.wall_mm))
         hulls = [
             _near(hull, measured, dict(zip(keys, row, strict=True))) for row in errors.tolist()
         ]
@@ -97,7 +104,7 @@ class PossibleBoats:
         self._rim_mm2: Floats = np.array([h.rim_mm2() for h in hulls])
         shares = HEIGHTS.tolist()
         self._volumes_ml: Floats = np.array([h.volumes_ml(shares) for h in hulls])
-        over_ml = self._rim_mm2 * rim_share * highest_mm / 1000
+        over_ml = self._rim_mm2 * (rim_share * highest_mm - low_mm) / 1000
         self.carries_g: Floats = (self._volumes_ml[:, -1] + over_ml) * self._density - self._own_g
 
     def __len__(self) -> int:

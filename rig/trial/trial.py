@@ -322,7 +322,7 @@ class Trial:
         self._watch = SinkingWatch(self._curve.gauges, self._curve.floating, at_once)
         self._plausible = Plausible(self._setup, self._curve.floating)
         if self.boat is not None:
-            boats = PossibleBoats(self.boat.hull, self.boat.mass_g, water_c)
+            boats = PossibleBoats(self.boat.hull, self.boat.mass_g, water_c, self.boat.doubts)
             self.prediction = predict(self.boat, boats, self._setup.item)
             item = self._setup.item
             self._forecast = (

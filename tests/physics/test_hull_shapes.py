@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.integrate import dblquad, quad
 
 from rig.errors import OutOfRange
-from rig.physics.hulls import FAMILIES, Box, Dish, Hull, Tray
+from rig.physics.hulls import FAMILIES, Box, Brimful, Dish, Hull, Tray
 from rig.physics.stability import initial_stability
 
 HULLS: list[Hull] = [
@@ -123,20 +123,23 @@ def test_a_draft_outside_the_hull_is_refused(hull, ask):
 @pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
 @pytest.mark.parametrize("wrong", [0, -1, float("nan"), float("inf"), 1e5])
 def test_a_measure_that_cannot_be_is_refused_by_name(family, wrong):
-    keys = [measure.key for measure in family.measures]
-    for key in keys:
+    whole = {measure.key: measure.example for measure in family.measures}
+    for key in whole:
         with pytest.raises(OutOfRange, match=rf"^{key} = .* {family.family}"):
-            family(**{**dict.fromkeys(keys, 50.0), key: wrong})
+            family(**{**whole, key: wrong})
 
 
 @pytest.mark.parametrize("family", FAMILIES.values(), ids=FAMILIES)
 def test_every_measure_changes_the_hull(family):
     # A family that asks for a measure and never uses it would pass unnoticed otherwise.
-    keys = [measure.key for measure in family.measures]
-    whole = dict.fromkeys(keys, 50.0)
-    for key in keys:
-        other = family(**{**whole, key: 60.0})
-        assert other.volume_ml(other.depth_mm) > family(**whole).volume_ml(50)
+    whole = {measure.key: measure.example for measure in family.measures}
+    hull = family(**whole)
+    middle = hull.waterplane(hull.depth_mm / 2)
+    for key, value in whole.items():
+        other = family(**{**whole, key: value + 1 if key == "count" else 1.05 * value})
+        if key not in ("length_mm", "beam_mm", "depth_mm", "fullness") or family is not Brimful:
+            assert other.volume_ml(other.depth_mm) > hull.volume_ml(hull.depth_mm)
+        assert other.waterplane(hull.depth_mm / 2) != middle or other.depth_mm != hull.depth_mm
 
 
 @hulls

@@ -47,7 +47,7 @@ TABLES = st.dictionaries(KEYS, VALUES, max_size=8)
 def near_boats(draw: st.DrawFn) -> dict[str, object]:
     """A boat that is right but for a few keys changed, added or taken away."""
     family = FAMILIES[draw(st.sampled_from(list(FAMILIES)))]
-    boat: dict[str, object] = {measure.key: 50 for measure in family.measures}
+    boat: dict[str, object] = {measure.key: measure.example for measure in family.measures}
     boat |= {"label": "A", "hull": family.family, "mass_g": 5}
     for key in draw(st.lists(st.sampled_from(list(boat)), max_size=2)):
         boat.pop(key, None)

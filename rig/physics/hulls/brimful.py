@@ -11,7 +11,7 @@ from rig.physics.hulls.outline import Outline, Polygon
 from rig.physics.hulls.shape import Shape, waterplane_of
 
 ELLIPSE: Final = pi / 4  # the least full rim that bulges everywhere; a rectangle has 1
-_STEPS: Final = 8  # corners in each quarter of the rim
+_STEPS: Final = 4  # corners in each quarter of the rim
 _QUARTER: Final = _STEPS / 2 * sin(pi / 2 / _STEPS)  # area of a quarter disc drawn with them
 STEEPEST: Final = 8.0  # a cone has 2; beyond this a volume was surely misread
 

@@ -13,10 +13,11 @@ from rig.physics.hulls.hull import Measure, Waterplane, require_draft, require_p
 from rig.physics.hulls.mesh_surface import (
     Floats,
     Ints,
+    Rim,
+    find_rim,
     loops_at,
     outer_faces,
     outermost,
-    rim_height,
 )
 from rig.physics.hulls.outline import Outline
 from rig.physics.hulls.shape import Shape
@@ -84,18 +85,18 @@ class Mesh(Shape):
         return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6000
 
     @cached_property
-    def _rim(self) -> tuple[float, bool]:
-        return rim_height(*self._indexed)
+    def _rim(self) -> Rim:
+        return find_rim(*self._indexed)
 
     @property
     def depth_mm(self) -> float:
         """Height of the lowest rim point [mm]."""
-        return self._rim[0]
+        return self._rim.height
 
     @cached_property
     def _outer(self) -> Ints:
         points, faces = self._indexed
-        return faces[outer_faces(points, faces, self.depth_mm)]
+        return faces[outer_faces(points, faces, self._rim)]
 
     @cached_property
     def _middle(self) -> tuple[float, float]:
@@ -196,7 +197,7 @@ class Mesh(Shape):
     def own_centre_mm(self) -> float:
         """Of the solid drawn, if it has a hollow; else of a skin of even thickness [mm]."""
         corners = self._indexed[0][self._faces]
-        if self._rim[1]:
+        if self._rim.hollow:
             a, b, c = np.moveaxis(corners, 1, 0)
             parts = np.einsum("ij,ij->i", a, np.cross(b, c)) / 6
             return float((parts * (a + b + c)[:, 2] / 4).sum() / parts.sum())

@@ -6,6 +6,8 @@ the hollow opens.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +17,7 @@ from rig.physics.hulls.outline import Polygon, moments
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+_LOOKS: Final = 64
 
 
 @dataclass(frozen=True)
@@ -73,28 +76,61 @@ def outermost(loops: list[Loop]) -> list[Loop]:
     ]
 
 
-def rim_height(points: Floats, faces: Ints) -> tuple[float, bool]:
-    """Return the height at which the topmost hollow opens, and whether there is one.
+@dataclass(frozen=True)
+class Rim:
+    """Where the hollow opens, or the top of a mesh that has none.
 
-    Without a hollow: the top. A void with a roof over it is no hollow.
+    Attributes:
+        hollow: whether there is one.
+        plain: no loop lies in another anywhere, so that every face is an outer one.
+    """
+
+    height: float
+    hollow: bool
+    plain: bool
+
+
+def find_rim(points: Floats, faces: Ints) -> Rim:
+    """Return the height at which the topmost hollow opens.
+
+    Looks at 64 heights and then, above the highest that shows a hollow, from corner to corner. A
+    hollow in less than a sixtieth of the height may be missed; a void with a roof over it is none.
     """
     heights = np.unique(points[:, 2])
+    bottom, top = float(heights[0]), float(heights[-1])
+    heights = heights[np.concatenate([[True], np.diff(heights) > 1e-7 * (top - bottom)])]
+    cuts = [float(a + b) / 2 for a, b in pairwise(heights.tolist())]
+    looks = sorted({min(int(len(cuts) * (i + 0.5) / _LOOKS), len(cuts) - 1) for i in range(_LOOKS)})
+    plain = True
     above: list[Loop] = []
-    for low, high in zip(heights[-2::-1].tolist(), heights[:0:-1].tolist(), strict=True):
-        if high - low < 1e-7 * float(heights[-1] - heights[0]):
-            continue
-        loops = loops_at(points, faces, (low + high) / 2)
-        for loop in loops:
-            if loop.area_mm2 < 0 and not _solid(_within(loop.polygon), above):
-                return high, True
+    for k, look in reversed(list(enumerate(looks))):
+        loops = loops_at(points, faces, cuts[look])
+        plain = plain and all(loop.area_mm2 > 0 for loop in loops)
+        if _opens(loops, above):
+            end = looks[k + 1] if k + 1 < len(looks) else len(cuts)
+            last = look
+            for higher in range(look + 1, end):
+                if not any(loop.area_mm2 < 0 for loop in loops_at(points, faces, cuts[higher])):
+                    break
+                last = higher
+            return Rim(float(heights[last + 1]), True, False)
         above = loops
-    return float(heights[-1]), False
+    return Rim(top, False, plain)
 
 
-def outer_faces(points: Floats, faces: Ints, rim: float) -> Ints:
+def _opens(loops: list[Loop], above: list[Loop]) -> bool:
+    """Whether one of the loops is a hollow with no solid over it."""
+    return any(loop.area_mm2 < 0 and not _solid(_within(loop.polygon), above) for loop in loops)
+
+
+def outer_faces(points: Floats, faces: Ints, rim: Rim) -> Ints:
     """Return which leaning or upright faces the water touches below the rim."""
-    low, high = points[faces, 2].min(axis=1), np.minimum(points[faces, 2].max(axis=1), rim)
-    left = set(np.flatnonzero(high - low > 1e-9 * rim).tolist())
+    low = points[faces, 2].min(axis=1)
+    high = np.minimum(points[faces, 2].max(axis=1), rim.height)
+    leaning = np.flatnonzero(high - low > 1e-9 * rim.height)
+    if rim.plain:
+        return leaning
+    left = set(leaning.tolist())
     heights = np.unique(points[:, 2])
     outer: set[int] = set()
     while left:

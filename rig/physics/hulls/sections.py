@@ -137,7 +137,7 @@ class Sections(Shape):
 
 def _anticlockwise(points: list[Point]) -> Polygon:
     """The same corners the other way round if need be, the first staying first."""
-    if moments((tuple(points),)).area < 0:
+    if points and moments((tuple(points),)).area < 0:
         return (points[0], *reversed(points[1:]))
     return tuple(points)
 

@@ -22,7 +22,8 @@ from rig.physics.hulls.outline import (
 )
 from rig.physics.hulls.surface import Displaced, Surface
 
-_LOOKS = (0.0, 0.25, 0.5, 0.75, 1.0)  # where between two kinks a corner is looked for
+# Where between two kinks a corner is looked for; not on them, where outlines change corners.
+_LOOKS = (1e-9, 0.25, 0.5, 0.75, 1 - 1e-9)
 
 
 class Shape:

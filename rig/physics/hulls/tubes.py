@@ -49,7 +49,7 @@ class Tubes(Composite):
                 f"count = {self.count:g} cannot be right for {self.family}.",
                 f"Count the tubes: a whole number from 1 to {MOST_TUBES}.",
             )
-        require_positive("raft of tubes", diameter_mm=self.diameter_mm, length_mm=self.length_mm)
+        require_positive(self.family, diameter_mm=self.diameter_mm, length_mm=self.length_mm)
 
     @property
     def floods(self) -> bool:
