@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import sqrt
 
+from rig.physics.uncertainty import RULER_MM_SD
 from rig.setup import Item
-from rig.simulator.mixed_rig import RULER_MM_SD
 from rig.trial.counting import spread_g
 from rig.trial.events import Addition, Freeboard, FreeboardMethod, LoadSource
 from rig.trial.load_track import LoadTrack, Plateau, Step
