@@ -39,7 +39,7 @@ class InventedBoat:
     def carries_g(self) -> float:
         """The largest load it really carries."""
         deepest = self.true.depth_mm
-        over_ml = self.true.waterplane(deepest).area_mm2 * self.rim_mm / 1000
+        over_ml = self.true.rim_mm2() * self.rim_mm / 1000
         return (self.true.volume_ml(deepest) + over_ml) * self.density_g_ml - self.true_g
 
     def freeboard_mm(self, load_g: float) -> float:
@@ -47,7 +47,7 @@ class InventedBoat:
         displaced = (self.true_g + load_g) / self.density_g_ml
         over_ml = displaced - self.true.volume_ml(self.true.depth_mm)
         if over_ml > 0:
-            return -1000 * over_ml / self.true.waterplane(self.true.depth_mm).area_mm2
+            return -1000 * over_ml / self.true.rim_mm2()
         return self.true.depth_mm - draft_for_volume(self.true, displaced)
 
     def plateau(self, load_g: float, random: Random) -> CurvePoint:
@@ -102,11 +102,11 @@ def true_boat(
     """What a measured boat may really be."""
     while True:
         times = CARELESS_TIMES if random.random() < careless_share else 1.0
-        ruler_mm_sd = times * RULER_MM_SD
-        keys = [m.key for m in measured.measures]
+        values = measured.measured()
+        sds = {k: times * measured.measure_of(k).sd_of(v, RULER_MM_SD) for k, v in values.items()}
         try:
-            true = type(measured)(
-                **{key: getattr(measured, key) + random.gauss(0, ruler_mm_sd) for key in keys}
+            true = measured.remeasured(
+                {key: value + random.gauss(0, sds[key]) for key, value in values.items()}
             )
         except OutOfRange:
             continue
@@ -129,9 +129,21 @@ def true_boat(
 def _measures(family: type[Hull], random: Random) -> dict[str, float]:
     """Sizes children build; what is measured at the bottom is a share of the same at the rim."""
     found: dict[str, float] = {}
-    for measure in sorted(family.measures, key=lambda m: m.key.startswith("bottom_")):
+    last = {"held_ml": 2, "fullness": 3}
+    for measure in sorted(
+        family.measures, key=lambda m: last.get(m.key, m.key.startswith("bottom_"))
+    ):
         key = measure.key
-        if key.startswith("bottom_"):
+        if key == "count":
+            found[key] = random.randint(3, 14)
+        elif key == "held_ml":
+            block_ml = found["length_mm"] * found["beam_mm"] * found["depth_mm"] / 1000
+            found[key] = block_ml * random.uniform(0.35, 0.8)
+        elif key == "fullness":
+            found[key] = measure.default  # nobody knows it
+        elif key == "diameter_mm" and not measure.by_ruler:
+            found[key] = random.uniform(10, 40)  # straws, tubes, small bottles
+        elif key.startswith("bottom_"):
             found[key] = found[key.removeprefix("bottom_")] * random.uniform(0.6, 1.0)
         elif key == "depth_mm":
             found[key] = random.uniform(20, 60)
