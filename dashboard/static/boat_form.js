@@ -34,7 +34,9 @@ export function takeOver(form, send) {
   function boat() {
     const measured = form.querySelector(`.measures[data-family="${CSS.escape(family.value)}"]`);
     const table = { label: form.elements.label.value.trim(), hull: family.value };
-    for (const input of measured.querySelectorAll("input")) table[input.dataset.key] = numeric(input.value);
+    for (const input of measured.querySelectorAll("input")) {
+      if (input.required || input.value.trim()) table[input.dataset.key] = numeric(input.value);
+    }
     table.mass_g = numeric(form.elements.mass_g.value);
     const guess = form.elements.guess_items.value.trim();
     if (guess) table.guess_items = numeric(guess);

@@ -128,3 +128,12 @@ def test_a_rig_error_on_a_page_is_told_in_words(app: Flask, rig: Any) -> None:
     answer = app.test_client().get("/desk/recording/2.rec")
     assert answer.status_code == 409
     assert "The card &lt;is&gt; full." in answer.text and "Make room." in answer.text
+
+
+def test_each_measure_of_a_hull_wears_its_own_unit(app: Flask) -> None:
+    page = app.test_client().get("/desk").get_data(as_text=True)
+    fields = re.findall(r'data-key="(\w+)"([^>]*)> (\w*)</span>', page)
+    assert {key for key, _, _ in fields} >= {"length_mm", "count", "held_ml", "fullness"}
+    for key, more, unit in fields:
+        assert unit == {"mm": "mm", "ml": "ml"}.get(key.rsplit("_", 1)[-1], "")
+        assert ("required" in more) == (key != "fullness")  # nobody can measure how full a shape is
