@@ -1,6 +1,7 @@
 """Pages, headers, and that nothing comes from elsewhere."""
 
 import re
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -92,7 +93,7 @@ def test_a_page_runs_nothing_inline_and_fetches_only_from_here(rig: Any, path: s
 
 
 def test_the_desk_asks_for_every_measure_of_every_hull(app: Flask) -> None:
-    text = app.test_client().get("/desk").text
+    text = unescape(app.test_client().get("/desk").text)
     for family, hull in FAMILIES.items():
         assert f'name="{family}.' in text
         assert f"family_{family}" in WORDS["desk"], "a hull family without a word for it"
