@@ -284,6 +284,10 @@ class Curve:
         clear = slide.fall_mm > SLIDE_MM and slide.fall_mm > 4 * slide.fall_mm_sd
         return slide.fall_mm / slide.over_s if clear else 0.0
 
+    def slides(self, plateau: Plateau, end_s: float) -> bool:
+        """Whether the freeboard clearly fell over a plateau, by the rim gauge."""
+        return self._slide_mm_s(plateau, end_s) > 0
+
     def slide(self, plateau: Plateau, end_s: float) -> Slide | None:
         """Freeboard lost over a plateau up to a moment, from its first to its last third.
 

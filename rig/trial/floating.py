@@ -57,6 +57,11 @@ class Floating:
             return Freeboard(mean.value, sd, FreeboardMethod.RIM_GAUGE)
         return self._by_displacement(level)
 
+    def by_displacement(self, track: GaugeTrack, from_s: float, to_s: float) -> Freeboard | None:
+        """Return the mean freeboard by the level's rise alone; None if the rig cannot tell."""
+        level = track.level.between(from_s, to_s)
+        return None if level is None else self._by_displacement(level)
+
     def level_mm(self, load_g: float) -> float | None:
         """Return where the level stands while the boat floats under a load; None if unknown.
 

@@ -46,6 +46,7 @@ from rig.trial.plausible import Plausible
 from rig.trial.possible_boats import PossibleBoats
 from rig.trial.prediction import predict
 from rig.trial.sinking import SinkingWatch
+from rig.trial.two_ways import disagreement
 
 WAIT_S = 6.0  # after the sinking: how long the last load may take to settle
 LEAST_WAIT_S = 1.0
@@ -461,6 +462,9 @@ class Trial:
     def _end(self, outcome: Outcome, reason: str, sunk_at_s: float | None) -> list[TrialEvent]:
         if self._curve.floating is None:
             self._warn("It ended before the empty rig was weighed.")
+        afloat_until_s = self._now_s if sunk_at_s is None else sunk_at_s
+        if unlike := disagreement(self._curve, afloat_until_s):
+            self._warn(unlike)
         self.result = self._read(outcome, reason, sunk_at_s)
         self.view.phase = Phase.ENDED
         self.view.hold_left_s = None
