@@ -26,11 +26,22 @@ moments = st.datetimes(
 )
 
 
-def hulls(family):
+@st.composite
+def hulls(draw, family):
     """Any hull of a family that flares outwards, as they must."""
-    bottom_mm, top_mm = st.floats(1.0, 500.0), st.floats(500.0, 1000.0)
     keys = [measure.key for measure in family.measures]
-    return st.builds(family, **{k: bottom_mm if "bottom" in k else top_mm for k in keys})
+    found = {}
+    for key in keys:
+        if key == "count":
+            found[key] = draw(st.integers(1, 500))
+        elif key == "fullness":
+            found[key] = draw(st.floats(0.8, 1.0))
+        elif key == "held_ml":
+            block_ml = found["length_mm"] * found["beam_mm"] * found["depth_mm"] / 1000
+            found[key] = block_ml * draw(st.floats(0.4, 0.7))
+        else:
+            found[key] = draw(st.floats(1.0, 500.0) if "bottom" in key else st.floats(500, 1000))
+    return family(**found)
 
 
 boats = st.builds(
