@@ -200,6 +200,7 @@ def test_the_pin_by_keyboard(page: Page, guarded: str) -> None:
 def test_a_desk_logged_out_says_so_and_keeps_the_boat(page: Page, guarded: str) -> None:
     page.goto(f"{guarded}/desk/pin")
     page.fill("#pin", "4711")
+    expect(page.locator("#pin-form button")).to_be_enabled()  # its script has come
     page.keyboard.press("Enter")
     page.wait_for_url(f"{guarded}/desk")
     fill_boat(page, label="Coots")
@@ -207,6 +208,7 @@ def test_a_desk_logged_out_says_so_and_keeps_the_boat(page: Page, guarded: str) 
     page.click("[data-action=next]")
     page.click("#to-pin")
     page.fill("#pin", "4711")
+    expect(page.locator("#pin-form button")).to_be_enabled()  # its script has come
     page.keyboard.press("Enter")
     page.wait_for_url(f"{guarded}/desk")
     expect(page.locator("[name=label]")).to_have_value("Coots")
