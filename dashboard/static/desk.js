@@ -214,7 +214,7 @@ function showStrip() {
   const phase = trial.result ? "ended" : (now.phase ?? "idle");
   at("boat").textContent = trial.boat ?? "";
   const afloat = phase === "holding" || phase === "adding" || phase === "taring";
-  at("by-hand").hidden = !(afloat && now.counting);
+  at("by-hand").hidden = !(afloat && now.counting && rig.item);
   at("ruler-form").hidden = !(afloat && (now.counting || now.freeboard_mm == null) && now.load_g != null);
   at("state").textContent = trial.result
     ? outcomeText(trial.result)

@@ -140,10 +140,13 @@ class Stream:
         self._parts.clear()
 
     def _sample(self, row: Data) -> Sample | None:
-        if (row.seq, row.ms) in self._recent:
+        fresh = self._greeted and row.seq < _FRESH_ROWS
+        # a board that reset soon after it came up says the same numbers again
+        anew = fresh and self._last_seq is not None and row.seq < self._last_seq
+        if (row.seq, row.ms) in self._recent and not anew:
             self.count.skipped[REPEATED] += 1
             return None
-        at_ms, restarted = self._clock.row(row.ms, fresh=self._greeted and row.seq < _FRESH_ROWS)
+        at_ms, restarted = self._clock.row(row.ms, fresh)
         self._greeted = False
         if restarted:
             self._recent.clear()

@@ -222,8 +222,9 @@ class RigService:
         """So many items more are aboard, below 0 fewer, by hand. Raises OutOfPlace."""
         if not 0 < abs(items) <= MOST_ITEMS:
             raise RigError(f"{items} items cannot be counted.", "Press one of the buttons.")
-        self._by_hand()
-        self._mark("count", str(items))
+        with self._lock:
+            self._must_count(items)
+            self._mark("count", str(items))
 
     def ruler(self, freeboard_mm: float) -> None:
         """So much wall is above the water, read with a ruler. Raises OutOfPlace, RigError."""
@@ -233,11 +234,20 @@ class RigService:
             )
         self._mark("ruler", f"{freeboard_mm:.1f}")
 
-    def _by_hand(self) -> None:
-        with self._lock:
-            trial = self._engine.trial
-            if trial is not None and self._engine.running and not trial.view.counting:
-                raise OutOfPlace("The scale works and counts by itself.", "Just go on loading.")
+    def _must_count(self, items: int) -> None:
+        """Refuse a tap that the running trial would have to leave out."""
+        trial = self._engine.trial
+        if trial is None or not self._engine.running:
+            return  # `_mark` says so
+        if self._setup.item is None:
+            raise OutOfPlace(
+                "The rig file has no [item], so taps cannot be counted.", "Write a note instead."
+            )
+        if not trial.view.counting:
+            raise OutOfPlace("The scale works and counts by itself.", "Just go on loading.")
+        aboard = trial.view.items or 0
+        if aboard + items < 0:
+            raise OutOfPlace(f"{-items} cannot be taken out: {aboard} aboard.", "Count once more.")
 
     def note(self, text: str) -> None:
         """Write something beside the readings. Raises OutOfPlace."""

@@ -55,6 +55,7 @@ LEARN_S = 2.0  # shorter plateaus teach the forecast nothing
 REST_EVERY_S = 0.3
 LOOK_EVERY_S = 0.15  # every other row at ten a second
 SAME_MOMENT_S = 0.8  # an addition this long after the rim went under still counts as aboard
+GAP_S = 1.0  # without rows for so long, and for as long after it: what stood before is old
 _NOTHING = Reading(0, None, None, None, None)
 
 
@@ -85,7 +86,7 @@ class Trial:
         self._density = water_density(ROOM_C)
         self._forecast: Forecast | None = None
         self._foretold: set[float] = set()  # plateaus the forecast has learnt from, by their start
-        self._now_s = 0.0
+        self._now_s = self._row_s = self._sees_from_s = 0.0
         self._rested_s = self._looked_s = self._load_s = -1.0
         self._load_g = 0.0
 
@@ -96,6 +97,10 @@ class Trial:
         if self.result is not None:
             return []
         self._now_s = at_s
+        if reading is not _NOTHING:
+            if at_s - self._row_s > GAP_S:
+                self._sees_from_s = at_s + GAP_S
+            self._row_s = at_s
         events: list[TrialEvent] = []
         if reading.restarted:
             events += self._warn(
@@ -168,6 +173,7 @@ class Trial:
             self._foretell(before, at_s)
         self._look(self._now_s)
         aboard, mass_g = self._curve.aboard(self._now_s), abs(items) * item.mass_g
+        self._aboard = aboard
         if items < 0:
             return [TakenBack(at_s, mass_g, tuple(aboard))]
         sd_g = sqrt(items) * spread_g(item)
@@ -391,7 +397,8 @@ class Trial:
         """Whether nothing can tell of a sinking; what stopped with the board proves nothing."""
         gauges = {"surface": self._setup.surface, "rim": self._setup.rim}
         seeing = [name for name, gauge in gauges.items() if gauge and name not in self._out]
-        return BOARD in self._out or (self._hand.out and not seeing)
+        old = BOARD in self._out or self._now_s < self._sees_from_s
+        return old or (self._hand.out and not seeing)
 
     def _settled(self, sunk: Sunk, at_s: float) -> bool:
         """Whether the load at the end is known: at rest, and no hand that is about to go."""

@@ -316,3 +316,17 @@ def test_a_greeting_before_the_start_mark_says_nothing_about_what_follows():
     trial = [mark(MS - 50), row(3, 50), row(4, 150)]
     cut, live = run(HELLO, *trial)[0], run(HELLO, row(2, MS - 50), *trial)[0]
     assert not any(item.restarted for item in cut + live if isinstance(item, Sample))
+
+
+def test_a_board_that_resets_soon_after_it_came_up_is_not_repeating_itself():
+    first = [row(n, 100 * n + 100) for n in range(30)]
+    items, count = run(HELLO, *first, HELLO, *first)
+    rows = [item for item in items if isinstance(item, Sample)]
+    assert len(rows) == 60 and [n for n, item in enumerate(rows) if item.restarted] == [30]
+    assert (count.data, count.lost, count.skipped[REPEATED]) == (60, 0, 0)
+
+
+def test_a_repeat_just_after_the_boards_answer_is_a_repeat():
+    items, count = run(row(3, 400), row(4, 500), HELLO, row(4, 500), row(5, 600))
+    assert (count.data, count.skipped[REPEATED]) == (3, 1)
+    assert not any(item.restarted for item in items if isinstance(item, Sample))

@@ -2,9 +2,12 @@
 
 import pytest
 
+from rig.errors import OutOfPlace
 from rig.physics.hx711 import CODE_HIGH
 from rig.sensing.sentences import Data, Identity, decode, encode
 from rig.sensing.source import SourceStatus
+from rig.service import RigService, rig_service
+from tests.sensing.conftest import World
 
 WITHIN_ROWS = 20  # two seconds at ten rows a second
 AT = {"load": 3, "surface": 4, "rim": 5}  # where a channel stands in a row
@@ -111,3 +114,64 @@ def test_a_board_that_resets_is_told_for_a_while_and_the_trial_goes_on(desk, tap
     result = desk.newest("trial")["result"]
     assert result["held_items"] == truth["trials"][0]["held_items"]  # the tare holds across it
     assert any("restarted" in warning for warning in result["warnings"])
+
+
+def test_rows_that_stop_are_told_within_two_seconds_and_withdrawn(desk, tape, monkeypatch):
+    """Through the serial source, on a clock that only moves when something waits."""
+    before, during, _, truth = tape("clean-box")
+    world = World()
+    monkeypatch.setattr(rig_service, "monotonic", lambda: world.now_s)
+    world.plug("/dev/ttyACM0", [*before, *rows_of(during)[:60]])
+    source = world.source()
+    service = RigService(desk.scenario.setup, desk.scenario.boats.values(), source, desk.store)
+
+    def told(until):
+        """Turn the reading loop until the feed's source says so; how long that took [s]."""
+        since_s = world.now_s
+        while True:
+            (now,) = [m.data for m in service.live.latest() if m.topic == "source"]
+            if until(now):
+                return world.now_s - since_s
+            assert world.now_s - since_s < 60
+            service.arrived(source.read())
+            service.tick()
+            service.tell_source()
+
+    told(lambda now: now["ok"])
+    for _ in before:
+        service.arrived(source.read())
+    service.start(truth["trials"][0]["boat"])
+    while world.ports["/dev/ttyACM0"].script:
+        service.arrived(source.read())
+    assert told(lambda now: not now["ok"]) <= 2.0
+    (now,) = [m.data for m in service.live.latest() if m.topic == "source"]
+    assert (
+        now["text"].startswith("Nothing from the board") and now["faults"][0]["channel"] == "board"
+    )
+    told(lambda _: any(m.topic == "now" and m.data["counting"] for m in service.live.latest()))
+    world.ports["/dev/ttyACM0"].script.extend(rows_of(during)[100:140])
+    assert told(lambda now: now["ok"]) <= 2.0
+    assert not service.trial_over()
+    service.close()
+
+
+def test_a_tap_that_would_have_to_be_left_out_is_refused(desk, tape):
+    to_come = begun(desk, tape, 120)
+    desk.hear(b"".join(with_word(r, "load", None) for r in to_come[:20]))
+    aboard = desk.newest("now")["items"]
+    assert aboard > 0
+    with pytest.raises(OutOfPlace, match=f"{aboard} aboard"):
+        desk.service.count(-aboard - 1)
+    desk.service.count(-aboard)
+    assert desk.newest("trial")["additions"] == []
+
+
+def test_without_an_item_nothing_can_be_counted(desk, tape):
+    bare = desk.scenario.setup.model_copy(update={"item": None})
+    desk.service.close()
+    desk.service = RigService(bare, desk.scenario.boats.values(), desk.source, desk.store)
+    to_come = begun(desk, tape, 60)
+    desk.hear(b"".join(with_word(r, "load", None) for r in to_come[:20]))
+    assert desk.newest("source")["text"].endswith("freeboard goes on, loads do not.")
+    with pytest.raises(OutOfPlace, match=r"no \[item\]"):
+        desk.service.count(5)

@@ -7,6 +7,8 @@ import pytest
 from rig.physics.hx711 import CODE_HIGH
 from rig.sensing.health import Ailment
 from rig.sensing.sentences import Data, encode
+from rig.sensing.stream import Stream
+from rig.trial.engine import TrialEngine
 from rig.trial.events import FaultBegan, FaultOver, FreeboardMethod, Outcome
 from tests.trial.test_by_hand import CAPACITY, DROP, EMPTY, go_down, hold, level, rim
 
@@ -151,9 +153,6 @@ def test_scattered_losses_are_no_fault(tape, box):
     tape.mark("stop")
     lost = random.Random(3)
     tape.lines = [line for line in tape.lines if b"PTRGD" not in line or lost.random() > 0.1]
-    from rig.sensing.stream import Stream
-    from rig.trial.engine import TrialEngine
-
     engine, events = TrialEngine(tape.setup, {"A": box}), []
     for item in Stream().feed(b"".join(tape.lines)):
         events += engine.feed(item)
