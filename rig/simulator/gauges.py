@@ -77,20 +77,21 @@ class Gauges:
         if gauge is None:
             return None
         floats_mm = self._surface_echo.floated(world.surface_mm)
-        seen_mm = self._rng.gauss(floats_mm, self._noise.surface_mm)
-        hand_mm = world.in_beam_mm.get("surface")
-        return self._raw(gauge, self._surface_echo, _nearer(seen_mm, world, hand_mm))
+        noise_mm = self._rng.gauss(0.0, self._noise.surface_mm)
+        meets_mm = _nearer(floats_mm, world, world.in_beam_mm.get("surface"))
+        return self._raw(gauge, self._surface_echo, meets_mm + noise_mm)
 
     def _rim(self, world: World) -> int | None:
         gauge = self._setup.rim
         if gauge is None:
             return None
         aim_mm = self._aim_mm(world, gauge)
-        drawn_mm = self._rng.gauss(0.0 if aim_mm is None else aim_mm, self._noise.rim_mm)
+        noise_mm = self._rng.gauss(0.0, self._noise.rim_mm)
         hand_mm = world.in_beam_mm.get("rim")
         if aim_mm is None and hand_mm is None:
             return None
-        return self._raw(gauge, self._rim_echo, _nearer(drawn_mm, world, hand_mm))
+        meets_mm = _nearer(0.0 if aim_mm is None else aim_mm, world, hand_mm)
+        return self._raw(gauge, self._rim_echo, meets_mm + noise_mm)
 
     def _aim_mm(self, world: World, gauge: RimGauge) -> float | None:
         """The height of what stands in the rim gauge's beam [mm]; None for nothing."""

@@ -330,3 +330,18 @@ def test_a_repeat_just_after_the_boards_answer_is_a_repeat():
     items, count = run(row(3, 400), row(4, 500), HELLO, row(4, 500), row(5, 600))
     assert (count.data, count.skipped[REPEATED]) == (3, 1)
     assert not any(item.restarted for item in items if isinstance(item, Sample))
+
+
+def test_a_reset_in_a_silence_that_the_host_has_timed_is_not_counted_twice():
+    """Ten seconds by the host's ticks; the board came up 2 s before it spoke again."""
+    ticks = [mark(1000 * s, "tick") for s in range(62, 71)]
+    items, _ = run(row(500, 60_000), *ticks, HELLO, row(0, 2000), row(1, 2100))
+    rows = [item for item in items if isinstance(item, Sample)]
+    assert [item.at_ms for item in rows] == [0, 10_000, 10_100] and rows[1].restarted
+    items, _ = run(row(500, 60_000), mark(62_000, "tick"), HELLO, row(0, 9000))
+    assert items[-1].at_ms == 9000  # it has been up for longer than the host had noticed
+
+
+def test_rows_go_on_after_a_silence_that_the_host_has_timed():
+    items, count = run(row(1, 1000), mark(5000, "tick"), row(41, 5100), row(42, 5200))
+    assert times(items) == [0, 4000, 4100, 4200] and count.lost == 39
