@@ -9,6 +9,7 @@ import numpy as np
 
 from rig.errors import OutOfRange, SetupInvalid
 from rig.physics.hulls import Mesh
+from rig.setup.plainwords import one_line
 
 MOST_TRIANGLES = 50_000
 _BYTES = 9 * 8
@@ -19,6 +20,7 @@ def read_mesh(path: Path, mm_per_unit: float = 1.0) -> Mesh:
 
     trimesh is imported here only: a rig that reads no mesh does not need it.
     """
+    name = one_line(path.name)
     try:
         import trimesh
     except ImportError as err:
@@ -27,20 +29,20 @@ def read_mesh(path: Path, mm_per_unit: float = 1.0) -> Mesh:
             "Install it: pip install 'tubrig[mesh]'; or write the boat as sections.",
         ) from err
     if path.suffix.lower() != ".stl":
-        raise SetupInvalid(f"{path.name} is not an STL file.", "Export the drawing as STL.")
+        raise SetupInvalid(f"{name} is not an STL file.", "Export the drawing as STL.")
     try:
         with path.open("rb") as file:
             drawn = trimesh.load_mesh(file, file_type="stl", process=False)
         triangles = np.asarray(drawn.triangles, dtype=np.float64) * mm_per_unit
     except OSError as err:
         raise SetupInvalid(
-            f"Cannot read {path.name}: {err.strerror}.", "Put it beside the boats file."
+            f"Cannot read {name}: {err.strerror}.", "Put it beside the boats file."
         ) from err
     except Exception as err:  # whatever a reader of foreign files may stumble over
         raise SetupInvalid(
-            f"{path.name} cannot be read as STL.", "Export it again, binary STL."
+            f"{name} cannot be read as STL.", "Export it again, binary STL."
         ) from err
-    return _mesh(triangles, path.name)
+    return _mesh(triangles, name)
 
 
 def mesh_text(mesh: Mesh) -> str:

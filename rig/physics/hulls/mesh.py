@@ -19,7 +19,7 @@ from rig.physics.hulls.mesh_surface import (
     outer_faces,
     outermost,
 )
-from rig.physics.hulls.outline import Outline
+from rig.physics.hulls.outline import Outline, moments
 from rig.physics.hulls.shape import Shape
 from rig.physics.hulls.stretched import EXTENTS, Stretched
 from rig.physics.hulls.surface import Displaced, Surface
@@ -125,6 +125,14 @@ class Mesh(Shape):
         x, y = self._middle
         loops = outermost(loops_at(points, self._faces, height))
         return tuple(tuple((px - x, py - y) for px, py in loop.polygon) for loop in loops)
+
+    def rim_mm2(self) -> float:
+        """Area within the outermost loops at the rim [mm2]."""
+        return self._rim_mm2
+
+    @cached_property
+    def _rim_mm2(self) -> float:
+        return moments(self.rim()).area
 
     def kinks_mm(self) -> tuple[float, ...]:
         """Every corner's height."""

@@ -60,6 +60,10 @@ class Stretched(Shape):
         """The drawn rim, stretched."""
         return self._stretched(self.drawn.rim())
 
+    def rim_mm2(self) -> float:
+        """The drawn one, stretched [mm2]."""
+        return self.along * self.across * self.drawn.rim_mm2()
+
     def _stretched(self, outline: Outline) -> Outline:
         parts = []
         for part in outline:
