@@ -53,11 +53,12 @@ def test_round_bottoms_are_drawn_round():
 
 def test_afloat_the_water_is_at_0_and_up_is_up():
     surface = Surface.tilted(20, 10)
-    (line,) = afloat_view(Box(150, 100, 40), surface)
-    heights = {round(z, 9) for _, z in line.points}
-    turn = radians(10)
-    for y, z in ((50, 0), (50, 40), (-50, 0), (-50, 40)):
-        assert round((z - 20) * cos(turn) - y * sin(turn), 9) in heights
+    box, turn = Box(150, 100, 40), radians(10)
+    (line,) = afloat_view(box, surface)
+    for (y, z), (across, height) in zip(box.ends_mm()[0], line.points, strict=True):
+        assert height == pytest.approx((z - 20) * cos(turn) - y * sin(turn))
+        assert height == pytest.approx(surface.above_mm(0, y, z))
+        assert across == pytest.approx(y * cos(turn) + z * sin(turn))
     assert len(afloat_view(Twin(Box(160, 45, 40), 110), surface)) == 2
     # turning changes no lengths
     (ay, az), (by, bz) = line.points[0], line.points[1]

@@ -96,6 +96,16 @@ def test_tubes_side_by_side_by_the_parallel_axis_rule(part):
     assert plane.along_mm4 == pytest.approx(5 * 2 * half * 200**3 / 12, rel=1e-9)
 
 
+@pytest.mark.parametrize("draft", [1e-3, 1e-6, 1e-9])
+def test_thin_segments_keep_their_digits(draft):
+    # Near its lowest point a circle is the parabola y^2 = 2 r z: area 4/3 z sqrt(2 r z), centroid
+    # 3/5 z (Archimedes' quadrature); a circle differs by less than z / r.
+    trough = Trough(160, 90, 45)
+    parabola = 4 / 3 * draft * sqrt(2 * 45 * draft) * 160 / 1000
+    assert trough.volume_ml(draft) == pytest.approx(parabola, rel=draft / 45 + 1e-11)
+    assert trough.centroid_mm(draft) == pytest.approx(0.6 * draft, rel=draft / 45 + 1e-11)
+
+
 def test_a_twin_is_both_hulls_and_far_stiffer():
     one = Box(160, 45, 40)
     twin = Twin(one, 110)

@@ -146,6 +146,20 @@ def test_the_rim_is_at_the_lowest_notch(hollow_box):
         notched.volume_ml(35)
 
 
+def test_a_cup_of_many_rings_opens_at_its_top_ring():
+    # Two hundred rings up outside, two hundred down inside, 61 mm high: more than are looked at.
+    up = np.linspace(0, 61, 201)
+    outer = np.column_stack([20 + 10 * up / 61, up])
+    inner = np.column_stack([18 + 10 * up / 61, np.maximum(up, 2)])[::-1]
+    profile = np.vstack([[[0, 0]], outer, inner[:-7], [[0, 2]]])
+    cup = trimesh.creation.revolve(profile, sections=16)
+    hull = Mesh(np.array(cup.triangles))
+    assert hull.depth_mm == pytest.approx(61)
+    many = 16 / 2 * np.sin(2 * pi / 16)  # area of a 16-gon in a circle of radius 1
+    frustum = many * 61 * (20**2 + 20 * 30 + 30**2) / 3000
+    assert hull.volume_ml(hull.depth_mm) == pytest.approx(frustum, rel=1e-6)
+
+
 def test_a_printed_boats_centre_is_that_of_its_material(hollow_box):
     # outer block less inner block: first moments, by hand
     outer, inner = 160 * 90 * 40, 154 * 84 * 37
@@ -187,6 +201,9 @@ def test_stretching_stretches_everything(hollow_box):
     assert longer.measured() == pytest.approx(box.measured())
     for z in (10.0, 44.0):
         assert longer.volume_ml(z) == pytest.approx(box.volume_ml(z), rel=1e-9)
+        assert longer.waterplane(z).across_mm4 == pytest.approx(
+            box.waterplane(z).across_mm4, rel=1e-6
+        )
         assert longer.waterplane(z).along_mm4 == pytest.approx(
             box.waterplane(z).along_mm4, rel=1e-6
         )
