@@ -245,16 +245,16 @@ def leaning_trial(seed, presses, additions_meanwhile):
 
 
 @pytest.mark.parametrize("presses", [1.0, -1.0])
-@pytest.mark.parametrize(("meanwhile", "share"), [(0, 0.98), (1, 0.94), (2, 0.75)])
+@pytest.mark.parametrize(("meanwhile", "share"), [(0, 0.98), (1, 0.94), (2, 0.7)])
 def test_a_lean_leaves_the_items_right(presses, meanwhile, share):
     """Always once it is over, and mostly while it lasts.
 
     A body sways, by up to a whole item as far as the engine knows (0.3 of it and 0.5 g). So
     with items landing meanwhile, one more and a lighter lean looks like one fewer and a
-    heavier one: measured over 150 seeds, 1.00, 0.97 and 0.81 were right on every plateau for
-    none, one and two additions; all were right as soon as the lean was over.
+    heavier one: measured over 150 seeds of either sign, 1.00, 0.99 and 0.82 were right on every
+    plateau for none, one and two additions; all were right as soon as the lean was over.
     """
-    seeds, right = 60, 0
+    seeds, right = 50, 0
     for seed in range(seeds):
         tub, truth, pushes_g = leaning_trial(seed, presses, meanwhile)
         told = tub.told(presses=presses)
@@ -271,7 +271,11 @@ def test_a_lean_leaves_the_items_right(presses, meanwhile, share):
 @pytest.mark.parametrize("presses", [1.0, -1.0])
 @pytest.mark.parametrize("sign", [1, -1])
 def test_a_hand_on_the_way_is_told_as_a_hand(presses, sign):
-    """Unless it weighs just so many items (0.1 off at most): of those no one can tell."""
+    """Unless it weighs just so many items: of those no one can tell.
+
+    Measured over 600 seeds of either sign: 96 % were told, none of the others was more than
+    0.14 of an item off a whole number; with the next addition the items were always right.
+    """
     hands = 0
     for seed in range(60):
         draw = Random(seed)
@@ -283,7 +287,7 @@ def test_a_hand_on_the_way_is_told_as_a_hand(presses, sign):
         told = tub.told(presses=presses)
         assert min(each.items for each in told) >= 0
         assert told[8:] == [Explained(items) for items in truth[8:]]
-        if abs(by_g / ITEM_G - round(by_g / ITEM_G)) > 0.1:
+        if abs(by_g / ITEM_G - round(by_g / ITEM_G)) > 0.15:
             hands += 1
             assert [each.items for each in told] == truth
             assert [each.leaned for each in told] == [number == 7 for number in range(10)]
@@ -292,7 +296,7 @@ def test_a_hand_on_the_way_is_told_as_a_hand(presses, sign):
 
 
 @pytest.mark.xfail(reason="the telling 'the items are odd' lets less than nothing be aboard")
-@pytest.mark.parametrize("plain", [0, 1, 2])
+@pytest.mark.parametrize("plain", [0, 1])
 def test_a_hand_that_lifts_after_few_additions_takes_no_items_that_are_not_there(plain):
     told = after(10, At(-10 * plain - 12.4, lasts_s=2), plain=plain)
     assert told[0][0] >= -10 * plain
@@ -307,9 +311,10 @@ CENT = Item(name="cent", mass_g=ZINC_CENT_G, mass_sd_g=0.03)
 
 @pytest.mark.parametrize("copper", [0.2, 0.5, 0.8])
 def test_mixed_coins_are_odd_items_and_no_leans(copper):
-    """Measured over 300 seeds, see the shares below: nobody leaned, and the truth was within.
+    """Nobody leaned, and the true number is within the range.
 
-    Not in all: eight additions may fit whole numbers by chance, five coppers nearly do six zinc.
+    Measured over 300 seeds for each share of coppers: both in all but one of the 900. All need
+    not be: additions may come near whole numbers by chance, as sixteen coppers are 19.9 zincs.
     """
     seeds = 60
     nobody = within = 0
@@ -326,8 +331,8 @@ def test_mixed_coins_are_odd_items_and_no_leans(copper):
         nobody += not any(each.leaned for each in tub.told(CENT))
         found = count([Weighed(a.mass_g, a.mass_g_sd) for a in tub.aboard(CENT)], CENT)
         within += found.low <= coins <= found.high
-    assert nobody >= 0.95 * seeds
-    assert within >= 0.95 * seeds
+    assert nobody >= 0.98 * seeds
+    assert within >= 0.98 * seeds
 
 
 # --- what comes of it -------------------------------------------------------------------------
@@ -381,7 +386,7 @@ happenings = st.lists(
 
 
 @given(happenings=happenings, seed=st.integers(0, 999))
-@settings(max_examples=80)
+@settings(max_examples=50)
 def test_told_again_and_again_is_as_told_once(happenings, seed):
     tub, again = Tub(Random(seed)), Explainer(ITEM, 1.0)
     tub.stands(0.0)
