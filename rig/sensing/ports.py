@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Protocol
 
+# pyserial comes without types
 import serial  # type: ignore[import-untyped]
 from serial.tools import list_ports as pyserial_list  # type: ignore[import-untyped]
 

@@ -43,6 +43,7 @@ class RecordingWriter:
         self._path = path
         self._splitter = LineSplitter()
         try:
+            # it stays open as long as this object does: no with statement fits
             self._file = open(path, "wb" if overwrite else "xb", buffering=0)  # noqa: SIM115
         except FileExistsError as err:
             raise RecordsUnusable(

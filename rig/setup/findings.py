@@ -1,9 +1,10 @@
 """What a look at a set-up finds: the numbers, what they mean, and one thing to do."""
 
-from abc import ABC, abstractmethod
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from math import ceil
-from typing import Any, ClassVar
+from typing import ClassVar
+
+from rig.setup.finding import Finding
 
 MANY_ITEMS = 10  # additions no gauge sees below so many items make a poor curve (our own choice)
 MANY_G = 25.0  # the same where the rig file names no item
@@ -15,31 +16,10 @@ LIGHT_G_ML, HEAVY_G_ML = 2.5, 8.0  # what lies in a boat: glass and stone, steel
 
 
 @dataclass(frozen=True)
-class Finding(ABC):
-    """One thing looked at, on the whole rig or for one boat."""
+class RigFinding(Finding):
+    """On the whole rig, or for one boat."""
 
-    about: ClassVar[str]
     boat: str | None
-
-    @property
-    @abstractmethod
-    def ok(self) -> bool:
-        """Whether there is nothing to mend."""
-
-    @property
-    @abstractmethod
-    def says(self) -> str:
-        """What was found, in one sentence with its millimetres or grams."""
-
-    @property
-    @abstractmethod
-    def do(self) -> str:
-        """One sentence on what to do where it is not ok."""
-
-    def as_dict(self) -> dict[str, Any]:
-        """The finding for JSON: its numbers, and its words."""
-        words = {"says": self.says, "do": "" if self.ok else self.do}
-        return {"about": self.about, "ok": self.ok, **asdict(self), **words}
 
 
 @dataclass(frozen=True)
@@ -52,7 +32,7 @@ class Rise:
 
 
 @dataclass(frozen=True)
-class LevelFinding(Finding):
+class LevelFinding(RigFinding):
     """The surface gauge against the rise of the water in this tub.
 
     `level_2sd_mm`: twice the standard uncertainty of the rise between two holds.
@@ -99,7 +79,7 @@ class LevelFinding(Finding):
 
 
 @dataclass(frozen=True)
-class TubUnknown(Finding):
+class TubUnknown(RigFinding):
     """A surface gauge over a tub of unknown area: a rise of the level means nothing."""
 
     about: ClassVar[str] = "tub"
@@ -123,7 +103,7 @@ class TubUnknown(Finding):
 
 
 @dataclass(frozen=True)
-class FreeboardFinding(Finding):
+class FreeboardFinding(RigFinding):
     """How well the noise of the gauges lets one boat's freeboard be known."""
 
     about: ClassVar[str] = "freeboard"
@@ -156,7 +136,7 @@ class FreeboardFinding(Finding):
 
 
 @dataclass(frozen=True)
-class SinkingFinding(Finding):
+class SinkingFinding(RigFinding):
     """Whether the surface gauge sees the level fall when a full boat goes down.
 
     `fall_light_mm` is the fall with solids of 2.5 g/ml, the least; `fall_heavy_mm` with 8 g/ml.
@@ -200,7 +180,7 @@ class SinkingFinding(Finding):
 
 
 @dataclass(frozen=True)
-class ItemFinding(Finding):
+class ItemFinding(RigFinding):
     """Whether the amplifier's noise lets one item be weighed.
 
     `noise_g`: standard deviation of one reading; `load_2sd_g`: twice the standard uncertainty

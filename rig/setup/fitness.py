@@ -20,10 +20,10 @@ from rig.setup.findings import (
     MANY_ITEMS,
     SINKING_SD,
     WALL_PART,
-    Finding,
     FreeboardFinding,
     ItemFinding,
     LevelFinding,
+    RigFinding,
     Rise,
     SinkingFinding,
     TubUnknown,
@@ -61,7 +61,7 @@ def findings(
     boats: Iterable[Boat] = (),
     readings: Readings | None = None,
     density_g_ml: float | None = None,
-) -> list[Finding]:
+) -> list[RigFinding]:
     """Return what the rig, and then each boat on it, can and cannot show.
 
     Args:
@@ -70,7 +70,7 @@ def findings(
     """
     looked = readings or Readings()
     density = water_density(ROOM_C) if density_g_ml is None else density_g_ml
-    found: list[Finding] = []
+    found: list[RigFinding] = []
     if setup.item:
         found.append(_item(setup, setup.item, looked))
     if setup.surface and setup.tub:
@@ -129,9 +129,9 @@ def _level(
     )
 
 
-def _boat(setup: RigSetup, boat: Boat, readings: Readings, density: float) -> list[Finding]:
+def _boat(setup: RigSetup, boat: Boat, readings: Readings, density: float) -> list[RigFinding]:
     surface, rim, tub = setup.surface, setup.rim, setup.tub
-    found: list[Finding] = []
+    found: list[RigFinding] = []
     if surface and rim:
         noise_mm = sqrt(readings.noise_mm(surface) ** 2 + readings.noise_mm(rim) ** 2)
         found.append(_by_rim(setup, boat, noise_mm, readings))

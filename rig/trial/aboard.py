@@ -90,17 +90,24 @@ def _shared(
 def additions(changes: Sequence[Change], item_g: float | None, until_s: float) -> list[Addition]:
     """Return what is aboard at a moment, one entry for items put on together, oldest first.
 
-    What is taken back comes off the newest additions.
+    What is taken back comes off the newest additions. A hand that lifts more than there is
+    lifts the rig itself: so much comes back before anything goes aboard.
     """
     aboard: list[Addition] = []
+    lifted_g = 0.0
+    least_g = (item_g or 0.0) / 2  # less than half an item is none
     for change in changes:
         if change.at_s > until_s:
             break
-        if change.mass_g >= 0:
-            items = items_in(change.mass_g, item_g)
-            aboard.append(Addition(change.at_s, change.mass_g, items, change.mass_g_sd))
-        else:
-            _take_back(aboard, -change.mass_g, item_g)
+        if change.mass_g < 0:
+            lifted_g += _take_back(aboard, -change.mass_g, item_g)
+            continue
+        back_g = min(lifted_g, change.mass_g)
+        lifted_g -= back_g
+        mass_g = change.mass_g - back_g
+        if not back_g or mass_g > least_g:
+            items = items_in(mass_g, item_g)
+            aboard.append(Addition(change.at_s, mass_g, items, change.mass_g_sd))
     return aboard
 
 
@@ -114,7 +121,8 @@ def total_items(aboard: Sequence[Addition]) -> int | None:
     return total
 
 
-def _take_back(aboard: list[Addition], off_g: float, item_g: float | None) -> None:
+def _take_back(aboard: list[Addition], off_g: float, item_g: float | None) -> float:
+    """Take so much off the newest additions; return what there was not."""
     least_g = (item_g or 0.0) / 2  # less than half an item left of an addition is none left
     while aboard and off_g > least_g:
         last = aboard.pop()
@@ -122,3 +130,4 @@ def _take_back(aboard: list[Addition], off_g: float, item_g: float | None) -> No
         off_g -= last.mass_g
         if left_g > least_g:
             aboard.append(replace(last, mass_g=left_g, items=items_in(left_g, item_g)))
+    return off_g if off_g > least_g else 0.0

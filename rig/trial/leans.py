@@ -45,7 +45,10 @@ _KEPT = 24  # explanations followed at a time
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """What one plateau bears: whole items, and `lean_g` of a body that leans [g]."""
+    """What one plateau bears: whole items, and `lean_g` of a body or a hand on it [g].
+
+    `leaned`: somebody is on it, so that by itself it cannot be weighed.
+    """
 
     items: int
     lean_g: float = 0.0
@@ -282,5 +285,7 @@ def _odd_items(known: Sequence[tuple[_Seen, _Prices, list[_Story]]]) -> _Story:
         price += max(0.0, -log(2.5 * prices.sd(here.sd, before.sd, moved)))
         price += max(0.0, prices.restless(here))
         items += moved
+        if items < 0:
+            price += _NEVER
         told.append(Explained(items))
     return _Story(price, tuple(told))

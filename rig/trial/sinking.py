@@ -25,19 +25,19 @@ FORGOTTEN_S = 15.0  # a rim unseen for so long has a dead gauge: the level is as
 LOST_PART = 0.35  # of the displacement; solids of 2.4 g/ml and more leave 0.58 or more
 LEAST_FALL_MM = 1.2  # less is a float that sticks, or a nudge (common practice, no source)
 SMOOTH_S, SLOW_SMOOTH_S = 0.3, 1.0
-FAST_MM = 12.0  # in a second: so fast that the noise can hide the beginning no more
+FAST_MM = 12.0  # in a second: no noise hides when that began (our own estimate, no source)
 SLOW_MM = 3.0  # a boat that goes down by less in a second is looked at through a longer mean
 NEAR_MM = 1.0  # a boat that lay so low may have been behind a dry rim already
 STRAW_MM = 2.0  # a load that should leave no more may have been too much
 HELD_BACK_MM = 3.9  # the most a dry rim holds back: deeper it does not stand
 REACHED_S = 5.0  # from tray to boat and under: a hand's way and a moment more
 GAVE_MM = 1.2  # in a second: leaks are slower (our own estimate, no source)
-BLUR_S = 1.5  # noise makes a fall seem to begin so much too early
-_RATE_ROWS = 1000  # what rows come at is told by so many
 SOON_S = 3.0  # a fall of the level so soon after an addition belongs to it
-FIRST_PART, MOST_PART = 0.2, 0.6  # of the fall
-SLOWEST_S = 2.0
+BLUR_S = 1.5  # noise makes a fall seem to begin so much too early (our own estimate, no source)
+FIRST_PART, MOST_PART = 0.2, 0.6  # of a fall: between them its speed is taken
+SLOWEST_S = 2.0  # what went before the first part took no longer (our own estimate, no source)
 HANDS_WAY_S = 0.8  # from tray to boat, about (our own estimate, no source)
+RATE_ROWS = 1000  # how many rows come in a second is told by so many
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
 
 
@@ -154,7 +154,7 @@ class SinkingWatch:
             unseen += newest is None
             if newest is not None and newest.value >= -UNDER_MM - 4 * newest.sd:
                 return False
-        return 2 * unseen <= parts - 2 or not unseen
+        return unseen <= max(0, parts // 2 - 1)
 
     def _freeboard(self, from_s: float, to_s: float, least_g: float) -> Mean | None:
         if self._track.level.values:
@@ -266,7 +266,7 @@ class SinkingWatch:
 
 def _rows_in(channel: Channel, span_s: float) -> int:
     """Rows in so much time, one at least."""
-    newest = channel.at_s[-_RATE_ROWS:]
+    newest = channel.at_s[-RATE_ROWS:]
     rows = round(span_s * len(newest) / max(newest[-1] - newest[0], 1e-9))
     return max(1, min(len(channel.values), rows))
 

@@ -12,8 +12,9 @@ from rig.trial.aboard import total_items
 from rig.trial.by_hand import HandCount
 from rig.trial.corrections import Account, Corrections
 from rig.trial.counting import Count, spread_g
-from rig.trial.curve import NOW_S, Curve, best_held
+from rig.trial.curve import NOW_S, Curve
 from rig.trial.despike import Despiker
+from rig.trial.ending import SAME_MOMENT_S, Ending
 from rig.trial.events import (
     Added,
     Addition,
@@ -36,11 +37,9 @@ from rig.trial.events import (
     TrialResult,
     Warned,
 )
-from rig.trial.fate import fate_of
 from rig.trial.fault_log import FaultLog
 from rig.trial.floating import Floating
 from rig.trial.forecast import Forecast
-from rig.trial.last_moments import last_moments
 from rig.trial.load_track import Plateau, Step
 from rig.trial.plausible import Plausible
 from rig.trial.possible_boats import PossibleBoats
@@ -54,7 +53,6 @@ HAND_OFF_S = 3.5  # a load that stays so long is no hand on the tray
 LEARN_S = 2.0  # shorter plateaus teach the forecast nothing
 REST_EVERY_S = 0.3
 LOOK_EVERY_S = 0.15  # every other row at ten a second
-SAME_MOMENT_S = 0.8  # an addition this long after the rim went under still counts as aboard
 GAP_S = 1.0  # without rows for so long, and for as long after it: what stood before is old
 _NOTHING = Reading(0, None, None, None, None)
 
@@ -257,7 +255,7 @@ class Trial:
                 f"{sunk_at_s:.1f} s after the start is not within the test.",
                 f"Give more than 0 s, and {self._now_s:.1f} s at the most.",
             )
-        outcome, reason, _ = self._fate(Sunk(sunk_at_s, tapped=True))
+        outcome, reason, _ = self._ending.fate(Sunk(sunk_at_s, tapped=True))
         said = f"{reason} The teacher set the moment."
         return self._account(self._read(outcome, said, sunk_at_s))
 
@@ -455,16 +453,10 @@ class Trial:
     # --- the end ---------------------------------------------------------------------------
 
     def _end_sunk(self, sunk: Sunk) -> list[TrialEvent]:
-        outcome, reason, unseen = self._fate(sunk)
+        outcome, reason, unseen = self._ending.fate(sunk)
         if unseen:
             self._warn("The gauges still saw it afloat when it was tapped as sunk.")
         return self._end(outcome, reason, sunk.at_s)
-
-    def _fate(self, sunk: Sunk) -> tuple[Outcome, str, bool]:
-        """Outcome, reason, and whether a gauge saw it afloat all the same."""
-        aboard = self._curve.aboard(sunk.at_s + SAME_MOMENT_S)
-        known = last_moments(self._curve, self.boat, self.prediction, self._density, aboard, sunk)
-        return *fate_of(known), known.unseen
 
     def _end(self, outcome: Outcome, reason: str, sunk_at_s: float | None) -> list[TrialEvent]:
         if self._curve.floating is None:
@@ -478,28 +470,9 @@ class Trial:
         return [Ended(self.result)]
 
     def _read(self, outcome: Outcome, reason: str, sunk_at_s: float | None) -> TrialResult:
-        """The result of that end; the curve says the rest."""
-        until_s = self._now_s if sunk_at_s is None else sunk_at_s
-        points = self._curve.points(until_s)
-        if outcome in (Outcome.SWAMPED, Outcome.HEELED):
-            points = self._curve.without_last_straw(points, until_s)
-        held = best_held(points)
-        count = self._curve.count(self._curve.aboard(held.at_s) if held else ())
-        aboard = self._curve.aboard(until_s if sunk_at_s is None else until_s + SAME_MOMENT_S)
-        return TrialResult(
-            boat=self.label,
-            outcome=outcome,
-            reason=reason,
-            held_g=held.load_g if held else 0.0,
-            held_g_sd=held.load_g_sd if held else 0.0,
-            held_items=held.items if held else (0 if self._curve.item_g else None),
-            held_items_low=count.low if count else None,
-            held_items_high=count.high if count else None,
-            held_items_p=count.p if count else None,
-            sunk_at_s=sunk_at_s,
-            predicted_capacity_g=self.prediction.capacity_g if self.prediction else None,
-            predicted_capacity_items=self.prediction.capacity_items if self.prediction else None,
-            additions=tuple(aboard),
-            curve=tuple(points),
-            warnings=(*self._warnings, *self._faults.lines(sunk_at_s)),
-        )
+        warnings = (*self._warnings, *self._faults.lines(sunk_at_s))
+        return self._ending.result(outcome, reason, sunk_at_s, self._now_s, warnings)
+
+    @property
+    def _ending(self) -> Ending:
+        return Ending(self.label, self._curve, self.boat, self.prediction, self._density)

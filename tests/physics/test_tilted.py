@@ -69,7 +69,7 @@ def cubes(hull: Hull) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:
         for low, high in ((-x, x), (-y, y), (0.0, hull.depth_mm))
     ]
     one = (2 * x / n) * (2 * y / n) * (hull.depth_mm / n)
-    return (*np.meshgrid(*axes, indexing="ij", sparse=True), one)  # type: ignore[return-value]
+    return (*np.meshgrid(*axes, indexing="ij", sparse=True), one)
 
 
 @cases

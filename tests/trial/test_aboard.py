@@ -1,12 +1,14 @@
 """Steps become additions: what is taken back, what a lean was, what stays as it is."""
 
+from random import Random
+
 import pytest
 
 from rig.setup import Item
 from rig.trial.aboard import additions, changes, items_in, total_items
 from rig.trial.events import Addition
 from rig.trial.leans import explain
-from rig.trial.load_track import HAND_S, Plateau
+from rig.trial.load_track import HAND_S, LoadTrack, Plateau
 
 ITEM = Item(name="piece", mass_g=2.5, mass_sd_g=0.0)
 
@@ -57,11 +59,32 @@ def test_only_what_was_aboard_by_then_is_told():
         ([(5, 25), (25, 10), (45, -35)], []),
         ([(5, 25), (25, 10), (45, -50)], []),  # more than there was
         ([(5, 25), (25, -25), (45, 10)], [(45, 10, 4)]),
-        ([(5, -10), (25, 10)], [(25, 10, 4)]),
+        ([(5, -10), (25, 10)], []),  # a hand lifted the empty rig and let go: 0 g is nothing
+        ([(5, -10), (25, 20)], [(25, 10, 4)]),
+        ([(5, 25), (25, -55), (45, 55)], [(5, 25, 10)]),  # lifted by 30 g more than there was
+        ([(5, 25), (25, -55), (45, 35), (55, 20)], [(45, 5, 2), (55, 20, 8)]),
     ],
 )
 def test_what_is_taken_back_comes_off_the_newest(changes, left):
     assert told(*changes) == left
+
+
+def test_what_was_lifted_beyond_what_was_aboard_comes_back_first():
+    assert told((5, 25), (25, -55), (45, 55), item=None) == [(45, 25, None)]
+    assert told((5, 25), (25, -55), (45, 30), (55, 7), item=None) == [(55, 7, None)]
+
+
+@pytest.mark.parametrize("low_g", [-30, -20, -5, 5])
+@pytest.mark.parametrize("lifted_s", [2, 4, 6, 8, 12, 20])
+def test_however_far_and_long_a_hand_lifts_ten_items_stay_ten(low_g, lifted_s):
+    rng, track, at_s = Random(1), LoadTrack(ITEM.mass_g), 0.0
+    for load_g, seconds in ((0, 5), (25, 8), (low_g, lifted_s), (25, 8)):
+        for _ in range(10 * seconds):
+            at_s += 0.1
+            track.feed(at_s, load_g + rng.gauss(0, 0.05))
+    explained = explain(track.plateaus, ITEM, track.noise_g, 1.0, at_s)
+    moved = changes(track.plateaus, explained, ITEM, track.noise_g)
+    assert total_items(additions(moved, ITEM.mass_g, at_s)) == 10
 
 
 def test_less_than_half_an_item_left_is_none():

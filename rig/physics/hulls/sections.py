@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from rig.errors import OutOfRange
 from rig.physics.hulls.hull import Measure, require_draft, require_positive
-from rig.physics.hulls.outline import Outline, Point, Polygon, moments, moved
+from rig.physics.hulls.outline import Outline, Point, Polygon, moments
 from rig.physics.hulls.shape import Shape, waterplane_of
 from rig.physics.hulls.stretched import EXTENTS, Stretched
 
@@ -45,7 +45,9 @@ class Sections(Shape):
         x, y = hull._middle()
         if hypot(x, y) < 1e-9 * hull.measured()["length_mm"]:
             return hull  # drawn about its middle: kept as it is, to the last digit
-        return cls(tuple((z, moved((outline,), -x, -y)[0]) for z, outline in hull.rows))  # type: ignore[misc]
+        return cls(
+            tuple((z, tuple((px - x, py - y) for px, py in outline)) for z, outline in hull.rows)
+        )
 
     def __post_init__(self) -> None:
         _require_rows(self.rows)

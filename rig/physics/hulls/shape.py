@@ -6,6 +6,7 @@ faster, not different (a test compares them).
 """
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from itertools import pairwise
 from math import hypot, pi
 
@@ -185,6 +186,9 @@ def _corners_meet(hull: Hull, surface: Surface) -> list[float]:
     def above(z: float) -> list[float]:
         return [along + uz * z - surface.height_mm for along in reach(hull.outline(z), ux, uy)]
 
+    def corner_above(i: int, z: float) -> float:
+        return above(z)[i]
+
     for low, high in pairwise(ends):
         heights = [low + (high - low) * look for look in _LOOKS]
         seen = [above(z) for z in heights]
@@ -193,7 +197,7 @@ def _corners_meet(hull: Hull, surface: Surface) -> list[float]:
                 a, b = seen[k][i], seen[k + 1][i]
                 if a * b < 0:
                     z = root(
-                        lambda z, i=i: above(z)[i],  # type: ignore[misc]
+                        partial(corner_above, i),
                         heights[k],
                         heights[k + 1],
                         a,

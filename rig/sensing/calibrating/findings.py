@@ -4,7 +4,6 @@ Each finding has its numbers, says what they mean, and one thing to do. Limits a
 span, from the raw number of the smallest to that of the largest known value.
 """
 
-from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -18,6 +17,7 @@ from rig.sensing.calibrating.f_test import f_tail
 from rig.sensing.calibrating.fit import Fit
 from rig.sensing.calibrating.fitting import fit_line, fit_parabola
 from rig.sensing.calibrating.points import Point, powers
+from rig.setup.finding import Finding
 
 DOUBT: Final = 0.01  # chance that a sound set of points holds one that is called off (our choice)
 TURN_PART: Final = 0.02  # a step back so large is no noise, where nobody said how large that is
@@ -29,29 +29,7 @@ _SURE: Final = 3.0  # standard deviations
 
 
 @dataclass(frozen=True)
-class CalibrationFinding(ABC):
-    """One thing looked at."""
-
-    about: ClassVar[str]
-
-    @property
-    @abstractmethod
-    def ok(self) -> bool:
-        """Whether there is nothing to mend."""
-
-    @property
-    @abstractmethod
-    def says(self) -> str:
-        """What was found, in one sentence."""
-
-    @property
-    @abstractmethod
-    def do(self) -> str:
-        """One thing to do where it is not ok."""
-
-
-@dataclass(frozen=True)
-class PointOff(CalibrationFinding):
+class PointOff(Finding):
     """One point contradicts all others: `off` is how far its known value seems wrong."""
 
     about: ClassVar[str] = "contradictory point"
@@ -79,7 +57,7 @@ class PointOff(CalibrationFinding):
 
 
 @dataclass(frozen=True)
-class TurnsBack(CalibrationFinding):
+class TurnsBack(Finding):
     """Between two known values the raw numbers go against all others."""
 
     about: ClassVar[str] = "turns back"
@@ -105,7 +83,7 @@ class TurnsBack(CalibrationFinding):
 
 
 @dataclass(frozen=True)
-class Hysteresis(CalibrationFinding):
+class Hysteresis(Finding):
     """Difference between going down and going up, where it is largest, as a part of the span."""
 
     about: ClassVar[str] = "hysteresis"
@@ -134,7 +112,7 @@ class Hysteresis(CalibrationFinding):
 
 
 @dataclass(frozen=True)
-class ZeroReturn(CalibrationFinding):
+class ZeroReturn(Finding):
     """Difference between the last and the first reading without load, as a part of the span."""
 
     about: ClassVar[str] = "zero return"
@@ -157,7 +135,7 @@ class ZeroReturn(CalibrationFinding):
         return "Let the rig stand switched on for ten minutes, then take all points again."
 
 
-def findings(fit: Fit, unit: str = "g") -> list[CalibrationFinding]:
+def findings(fit: Fit, unit: str = "g") -> list[Finding]:
     """Return what the points of a fit show. Hysteresis and zero return only where measured.
 
     Args:
@@ -165,7 +143,7 @@ def findings(fit: Fit, unit: str = "g") -> list[CalibrationFinding]:
     """
     points = fit.points
     low, span = min(point.known for point in points), span_of(fit)
-    found: list[CalibrationFinding | None] = [
+    found: list[Finding | None] = [
         _point_off(fit, unit),
         _turns_back(points, span, unit),
     ]
