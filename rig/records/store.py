@@ -1,7 +1,7 @@
 """The kept trials: put in, closed, found again."""
 
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -229,6 +229,27 @@ class Store:
                 .order_by(correction.c.place)
             )
             return _whole_line(kept.identity) + b"".join((*said, *fixes))
+
+    def said_lately(self, rig_name: str, minutes: float) -> bytes:
+        """Return what a rig has said in the last minutes of what is kept, in order.
+
+        Counted back from the newest block, by the clock the blocks were kept with.
+        """
+        rows = (
+            select(wire_block.c.data, wire_block.c.received_at_utc)
+            .join(run)
+            .where(run.c.rig_name == rig_name)
+            .order_by(wire_block.c.id.desc())
+        )
+        said: list[bytes] = []
+        with self._database.reading() as connection:
+            newest = None
+            for data, at in connection.execute(rows):
+                newest = newest or at
+                if newest - at > timedelta(minutes=minutes):
+                    break
+                said.append(data)
+        return b"".join(reversed(said))
 
     def close(self) -> None:
         """Let go of the file; may be called twice."""

@@ -13,6 +13,8 @@ from time import monotonic
 from typing import Any
 
 from rig.errors import OutOfPlace, RigError
+from rig.lesson.tub_check import TubCheck
+from rig.lesson.tub_facts import TubFacts
 from rig.physics.flotation import capacity_g
 from rig.physics.water import ROOM_C, water_density
 from rig.records import Block, RawWriter, Store, TrialRow
@@ -20,7 +22,7 @@ from rig.sensing.health import RigHealth
 from rig.sensing.readings import with_units
 from rig.sensing.sentences import Identity, Mark, encode
 from rig.sensing.source import Source
-from rig.sensing.stream import Sample, Stream
+from rig.sensing.stream import Sample, Stream, StreamItem
 from rig.service.correcting import Corrector
 from rig.service.live import LiveFeed
 from rig.service.told import (
@@ -33,6 +35,7 @@ from rig.service.told import (
     rig_told,
     source_told,
     trial_told,
+    tub_told,
 )
 from rig.setup import Boat, RigSetup, boat_from_dict
 from rig.setup.fitness import warnings_before_class
@@ -77,6 +80,7 @@ class RigService:
         self._next: str | None = next(iter(self._boats), None)
         self._resumed: str | None = None
         self._safety_seen: date | None = None
+        self._tub: TubCheck | None = None  # while somebody has the tub watched
         self._heard_s = self._ticked_s = monotonic()
         self._held = b""
         self._shown: tuple[Phase | None, float] = (None, 0.0)
@@ -151,6 +155,8 @@ class RigService:
             if isinstance(item, Sample):
                 self._health.feed(item)
             self._noticed(self._engine.feed(item))
+            if self._tub is not None:
+                self._look_at_tub(self._tub, item)
         self._tell_now()
         self.tell_source()
 
@@ -205,6 +211,23 @@ class RigService:
                 self._engine.feed(self._identity)
             self._feed(line)
             self._tell_class()
+
+    def watch_tub(self, facts: TubFacts) -> None:
+        """Watch the tub from now on, without a boat; topic `tub` tells. Raises OutOfPlace."""
+        with self._lock:
+            if self._engine.running:
+                raise OutOfPlace("A trial is running.", "Stop it or void it first.")
+            self._tub = TubCheck(self._setup, facts)
+            if self._identity:
+                self._tub.feed([self._identity])
+            self.live.publish("tub", tub_told(self._tub))
+
+    def _look_at_tub(self, tub: TubCheck, item: StreamItem) -> None:
+        looked = tub.feed([item])
+        if looked is not None or tub.ended:
+            self.live.publish("tub", tub_told(tub))
+        if tub.ended:
+            self._tub = None
 
     def stop(self) -> None:
         """End the trial, the boat afloat. Raises OutOfPlace."""

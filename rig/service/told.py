@@ -4,6 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from rig.lesson.tub_check import TubCheck
+from rig.lesson.tub_verdict import SPARE_MM
+from rig.lesson.tub_words import tub_lines
 from rig.physics.flotation import whole_items
 from rig.records import TrialRow
 from rig.sensing.health import BOARD, Ailment, RigHealth
@@ -26,6 +29,17 @@ def rig_told(setup: RigSetup, demo: bool, address: str) -> dict[str, Any]:
         "item": _item_told(setup.item),
         "demo": demo,
         "address": address,
+    }
+
+
+def tub_told(tub: TubCheck) -> dict[str, Any]:
+    """Topic `tub`: a watch and its newest verdict, before the first look None."""
+    verdict = tub.verdict
+    return {
+        "watching": not tub.ended,
+        "minutes": tub.minutes,
+        "finding": verdict.finding.value if verdict else None,
+        "lines": tub_lines(verdict, SPARE_MM) if verdict else [],
     }
 
 

@@ -17,13 +17,18 @@ Rate = Annotated[float, Field(gt=0, le=400)]
 class Water(Part):
     """`[water]`: how high it stands before a boat is in, and how warm it is.
 
-    `tub_area_mm2` serves only where the rig file has no `[tub]`.
+    `tub_area_mm2` serves only where the rig file has no `[tub]`. The tub may leak, its water dry
+    away, and warm or cool to `room_c`, two thirds of the way in `warms_h`. Its walls are stiff.
     """
 
     level_mm: Positive = 120.0
     water_c: Annotated[float, Field(ge=0, le=40)] = 20.0
     thermometer: bool = True
     tub_area_mm2: Positive = 120_000.0
+    leak_ml_h: Sd = 0.0
+    dries_mm_day: Sd = 0.0
+    room_c: Annotated[float, Field(ge=0, le=40)] | None = None
+    warms_h: Positive = 3.0
 
 
 class Motion(Part):

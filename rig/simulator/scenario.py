@@ -6,6 +6,7 @@ seed = 7
 [water] [motion] [noise] [cell] [board]        see rig/simulator/conditions.py
 [amplifier] [room] [surface_echo] [rim_echo] [line] [ruler]   see rig/simulator/troubles.py
 [[trial]]                                      see `TrialPart`
+watch_min = 30                                 first so long nothing but the tub (leaks: [water])
 """
 
 import json
@@ -79,7 +80,14 @@ class _Head(Part):
     title: str = ""
     seed: int = 0
     pause_s: Positive = 8.0
-    trial: Annotated[list[TrialPart], Field(min_length=1)]
+    watch_min: Annotated[float, Field(ge=0, le=1440)] = 0.0
+    trial: Annotated[list[TrialPart], Field(default_factory=list)]
+
+    @model_validator(mode="after")
+    def _something_to_see(self) -> Self:
+        if not self.trial and not self.watch_min:
+            raise ValueError("give a [[trial]], or watch_min: nothing would happen")
+        return self
 
 
 @dataclass(frozen=True)
@@ -93,6 +101,7 @@ class Scenario:
     boats: Mapping[str, Boat]
     conditions: Conditions
     trials: tuple[TrialPart, ...]
+    watch_min: float = 0.0  # nothing but the tub, before the first boat
 
     def setup_toml(self) -> str:
         """The rig file of this scenario, for `--setup`."""
@@ -141,7 +150,14 @@ def _read(path: Path) -> Scenario:
             why = f'there is no boat "{trial.boat}"'
             raise bad_key(where, text, ("trial", number, "boat"), why)
     return Scenario(
-        head.title, head.seed, head.pause_s, setup, boats, conditions, tuple(head.trial)
+        head.title,
+        head.seed,
+        head.pause_s,
+        setup,
+        boats,
+        conditions,
+        tuple(head.trial),
+        head.watch_min,
     )
 
 

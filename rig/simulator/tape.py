@@ -29,6 +29,8 @@ def simulate(scenario: Scenario) -> tuple[bytes, dict[str, Any]]:
         OutOfRange: a boat does not fit the tub.
     """
     tape = Tape(scenario)
+    if scenario.watch_min:
+        tape.watch(60 * scenario.watch_min)
     trials = [tape.play(trial) for trial in scenario.trials]
     return b"".join(tape.lines), {"trials": trials}
 
@@ -66,6 +68,10 @@ class Tape:
         if not marked:
             self._mark("void" if trial.ends == "void" else "stop")
         return _truth(bench, start_s, trial.ends == "void")
+
+    def watch(self, for_s: float) -> None:
+        """Record the tub alone."""
+        self._run(for_s)
 
     def _true_boat(self, label: str) -> Boat:
         scenario = self._scenario

@@ -29,7 +29,9 @@ class World:
         self._conditions = conditions
         self._rng = rng
         self._density = water_density(water.water_c)
-        self._water_ml = self.tub.volume_ml(water.level_mm)
+        self._water_ml = self.tub.volume_ml(water.level_mm)  # at its first temperature
+        self._swells = 1.0  # its volume over that
+        self._passes = bool(water.leak_ml_h or water.dries_mm_day or water.room_c is not None)
         self._waves = Ringing(conditions.motion.wave_hz, conditions.motion.wave_decay_s)
         self._slosh = Ringing(conditions.motion.wave_hz, conditions.motion.wave_decay_s)
         self._dropped_g = self._dropped_ml = 0.0  # items that fell into the tub
@@ -38,7 +40,8 @@ class World:
     def level_mm(self) -> float:
         """The still water's level above the floor [mm]."""
         raised_ml = self.vessel.raised_ml if self.vessel else 0.0
-        return self.tub.level_mm(self._water_ml + raised_ml + self._dropped_ml)
+        water_ml = self._water_ml * self._swells
+        return self.tub.level_mm(water_ml + raised_ml + self._dropped_ml)
 
     @property
     def surface_mm(self) -> float:
@@ -128,8 +131,19 @@ class World:
         self.now_s += dt_s
         self._waves.step(dt_s)
         self._slosh.step(dt_s)
+        if self._passes:
+            self._lose(dt_s)
         if self.vessel:
             self.vessel.step(dt_s, self.now_s)
+
+    def _lose(self, dt_s: float) -> None:
+        """Leak, dry away, and come nearer to the room's temperature."""
+        water, hours = self._conditions.water, dt_s / 3600
+        dried_ml = water.dries_mm_day / 24 * hours * self.tub.area_mm2(self.level_mm) / 1000
+        self._water_ml = max(0.0, self._water_ml - water.leak_ml_h * hours - dried_ml)
+        if water.room_c is not None:
+            self.water_c += (water.room_c - self.water_c) * min(1.0, hours / water.warms_h)
+            self._swells = self._density / water_density(self.water_c)
 
     def _wave(self) -> None:
         self._waves.push(self._conditions.motion.wave_mm * self._rng.uniform(-1, 1))
