@@ -25,7 +25,13 @@ def seen():
         value = 120 - fall_mm_h * at_h + noise_mm * rng.normal(size=64) + wander
         many_h = (np.arange(800) + 0.5) / 800 * minutes / 60
         many = 120 - fall_mm_h * many_h + 10 * noise_mm * rng.normal(size=800)
-        warm = np.full(64, np.nan) if water_c is None else water_c(at_h) if callable(water_c) else water_c
+        warm = (
+            np.full(64, np.nan)
+            if water_c is None
+            else water_c(at_h)
+            if callable(water_c)
+            else water_c
+        )
         shown = {
             "by": By.LEVEL,
             "at_h": at_h,

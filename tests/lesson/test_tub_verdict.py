@@ -66,9 +66,7 @@ def test_warming_water_hides_a_leak_and_is_reckoned_back(facts, seen):
     flat = judge(seen(60, 0.0, noise_mm=0.005, water_c=warms), facts, 0.0, 120)
     cold = judge(seen(60, 0.0, noise_mm=0.005), facts, 0.0, 120)
     assert flat.leak_high_ml_h - cold.leak_high_ml_h == pytest.approx(0.096 * 120, rel=0.2)
-    unknown = judge(
-        seen(60, 0.0, noise_mm=0.005), replace(facts, cold_water=True), 0.0, 120
-    )
+    unknown = judge(seen(60, 0.0, noise_mm=0.005), replace(facts, cold_water=True), 0.0, 120)
     assert unknown.leak_high_ml_h > cold.leak_high_ml_h + 1
 
 

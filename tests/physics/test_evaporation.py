@@ -42,9 +42,7 @@ def test_latent_heat_is_iapws_95(row):
 
 def shah_cases():
     shah = PUBLISHED["shah"]
-    return list(
-        zip(shah["table_water_C"], shah["table_air_C"], shah["table_E0"], strict=True)
-    )
+    return list(zip(shah["table_water_C"], shah["table_air_C"], shah["table_E0"], strict=True))
 
 
 @pytest.mark.parametrize(("water_c", "air_c", "rate"), shah_cases())
@@ -54,7 +52,9 @@ def test_shah_gives_his_published_look_up_values(water_c, air_c, rate):
     assert shah_kg_h_m2(water_c, air_c, 0.5) == pytest.approx(rate, rel=0.01)
 
 
-@pytest.mark.parametrize("case", PUBLISHED["room_case"], ids=lambda c: f"{c['water_C']}/{c['air_C']}")
+@pytest.mark.parametrize(
+    "case", PUBLISHED["room_case"], ids=lambda c: f"{c['water_C']}/{c['air_C']}"
+)
 def test_rooms_by_all_three_versions(case):
     # computed with CoolProp's humid air; Magnus is up to 0.3 % below it, and the lift of moist air
     # (a small difference of densities) makes 1.5 % of that
@@ -69,7 +69,9 @@ def test_rooms_by_all_three_versions(case):
     )
 
 
-@pytest.mark.parametrize("case", PUBLISHED["room_case"], ids=lambda c: f"{c['water_C']}/{c['air_C']}")
+@pytest.mark.parametrize(
+    "case", PUBLISHED["room_case"], ids=lambda c: f"{c['water_C']}/{c['air_C']}"
+)
 def test_the_allowance_spans_the_versions(case):
     dries = still_water(case["water_C"], case["air_C"], case["RH"], case["RH"])
     assert dries.low_mm_h * 24 == pytest.approx(case["shah_mm_per_day"], rel=0.015)

@@ -144,9 +144,7 @@ def told(
     """The JSON of `tubrig check tub`; null where nothing is known yet."""
     numbers = {
         key: None if isinstance(value, float) and abs(value) == float("inf") else value
-        for key, value in (
-            (key, getattr(verdict, key)) for key in TubVerdict.__dataclass_fields__
-        )
+        for key, value in ((key, getattr(verdict, key)) for key in TubVerdict.__dataclass_fields__)
     }
     soonest, likely = verdict.hours_until_low(spare_mm)
     return {
