@@ -44,6 +44,7 @@ class Ailment(StrEnum):
     RESTARTED = "restarted"  # of the board itself
 
 
+CHANNELS = ("load", "surface", "rim", "water")
 BOARD = "board"  # the channel of what the board itself suffers
 
 
@@ -99,16 +100,15 @@ class RigHealth:
         """Take in the next row; return what has begun or ended with it."""
         step_s = 0.0 if self._last_ms is None else (row.at_ms - self._last_ms) / 1000
         self._last_ms = row.at_ms
-        turns = list(self._restarts(row))
-        for name, word in (
-            ("load", row.load_count),
-            ("surface", row.surface_raw),
-            ("rim", row.rim_raw),
-            ("water", row.water_mc),
-        ):
-            if name in self._watches:
-                watch = self._watches[name]
-                watch.feed(row.at_ms, min(max(step_s, 0.0), _ROW_S), word)
+        talked_s = min(max(step_s, 0.0), _ROW_S)
+        turns = list(self._restarts(row)) if row.restarted or BOARD in self.troubles else []
+        words = (row.load_count, row.surface_raw, row.rim_raw, row.water_mc)
+        for name, word in zip(CHANNELS, words, strict=True):
+            watch = self._watches.get(name)
+            if watch is None:
+                continue
+            watch.feed(row.at_ms, talked_s, word)
+            if watch.trouble is not self.troubles.get(name):
                 turns += self._turn(row.at_ms, name, watch.trouble)
         return turns
 
@@ -215,8 +215,9 @@ class _Stillness:
         """Take in a word; return since when it has been frozen, if it is."""
         if word != self._word:
             if self._word is not None and not self._frozen:
-                for repeat in [True] * min(self._run, _REPEATS - 1) + [False]:
-                    self._learn(repeat)
+                for _ in range(min(self._run, _REPEATS - 1)):
+                    self._learn(True)
+                self._learn(False)
             self._word, self._since_ms, self._run, self._frozen = word, at_ms, 0, False
             return None
         self._run += 1

@@ -66,12 +66,14 @@ class TrialEngine:
         if self.trial is None or not self.running:
             return []
         events = self._turned(self._health.feed(row))
-        believed = replace(
-            row,
-            load_count=self._health.believed("load", row.load_count),
-            surface_raw=self._health.believed("surface", row.surface_raw),
-            rim_raw=self._health.believed("rim", row.rim_raw),
-        )
+        believed = row
+        if self._health.troubles:
+            believed = replace(
+                row,
+                load_count=self._health.believed("load", row.load_count),
+                surface_raw=self._health.believed("surface", row.surface_raw),
+                rim_raw=self._health.believed("rim", row.rim_raw),
+            )
         at_s = self._seconds(row.at_ms)
         return events + self.trial.feed(at_s, self._calibration.reading(believed))
 

@@ -86,13 +86,19 @@ class Channel:
         noise = self.noise
         if len(values) >= 5:
             gate = max(_FLOOR_MM, _STRAY * noise)
+            low, high = min(values), max(values)
             # the median lies among them: where all are close together none is a stray
-            if max(values) - min(values) > gate:
+            if high - low > gate:
                 middle = median(values)
-                values = [value for value in values if abs(value - middle) <= gate] or [middle]
+                if max(high - middle, middle - low) > gate:
+                    values = [value for value in values if abs(value - middle) <= gate] or [middle]
         mean, n = fmean(values), len(values)
         variance = max(noise**2 / n, _block_variance(values, mean, noise))
         return Mean(mean, sqrt(variance), n)
+
+    def lowest_since(self, from_s: float) -> float | None:
+        """The lowest single reading from a moment on; None if there is none."""
+        return min(self.values[bisect_left(self.at_s, from_s) :], default=None)
 
     def backwards(self, span: int) -> Iterator[tuple[float, float]]:
         """(time, mean of `span` readings around it), newest first."""

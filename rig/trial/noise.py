@@ -21,15 +21,15 @@ class DifferenceNoise:
         self.sd: float | None = None  # so far, in the channel's unit; None before six differences
         self._differences: deque[float] = deque(maxlen=_SPAN)
         self._last: float | None = None
-        self._since = 0
+        self._due = _LEAST  # so many differences more, and it is worked out again
 
     def feed(self, value: float) -> None:
         """Take in the next reading."""
-        if self._last is not None:
-            self._differences.append(abs(value - self._last))
-            self._since += 1
-            known = len(self._differences)
-            if known >= _LEAST and (self.sd is None or self._since >= min(24, known // 4)):
-                self.sd = median(self._differences) / (_NORMAL_MEDIAN * sqrt(2))
-                self._since = 0
-        self._last = value
+        last, self._last = self._last, value
+        if last is None:
+            return
+        self._differences.append(abs(value - last))
+        self._due -= 1
+        if self._due <= 0:
+            self.sd = median(self._differences) / (_NORMAL_MEDIAN * sqrt(2))
+            self._due = min(_SPAN // 10, len(self._differences) // 3)

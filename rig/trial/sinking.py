@@ -227,13 +227,17 @@ class SinkingWatch:
         rest = self._floating.rest.level
         if rest is None or afloat is None or whole is None:
             return None
+        least_mm = max(LOST_PART * whole, LEAST_FALL_MM)
+        lowest_mm = self._track.level.lowest_since(at_s - LONG_S)
+        if lowest_mm is None or afloat - lowest_mm <= least_mm:
+            return None  # no mean can lie lower than this
         for span_s in (CONFIRM_S, LONG_S):
             second = self._track.level.between(at_s - span_s / 2, at_s)
             first = self._track.level.between(at_s - span_s, at_s - span_s / 2)
             first = second if hurried else first
             if first is None or second is None:
                 continue
-            enough = max(LOST_PART * whole, LEAST_FALL_MM, 6 * sqrt(second.sd**2 + rest.sd**2))
+            enough = max(least_mm, 6 * sqrt(second.sd**2 + rest.sd**2))
             newest = max(first.value, second.value)
             if afloat - newest <= enough:
                 continue

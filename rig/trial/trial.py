@@ -52,7 +52,7 @@ LEAST_WAIT_S = 1.0
 HAND_OFF_S = 3.5  # a load that stays so long is no hand on the tray
 LEARN_S = 2.0  # shorter plateaus teach the forecast nothing
 REST_EVERY_S = 0.3
-LOOK_EVERY_S = 0.15  # every other row at ten a second
+LOOK_EVERY_S = 0.19  # every other row at ten a second
 GAP_S = 1.0  # without rows for so long, and for as long after it: what stood before is old
 _NOTHING = Reading(0, None, None, None, None)
 
@@ -86,7 +86,6 @@ class Trial:
         self._foretold: set[float] = set()  # plateaus the forecast has learnt from, by their start
         self._now_s = self._row_s = self._sees_from_s = 0.0
         self._rested_s = self._looked_s = self._load_s = -1.0
-        self._load_g = 0.0
 
     # --- what comes in -----------------------------------------------------------------
 
@@ -286,10 +285,11 @@ class Trial:
         level_mm, rim_mm, floating_mm = reading.level_mm, reading.rim_mm, None
         if curve.floating is not None and self._plausible is not None:
             if at_s - self._load_s >= LOOK_EVERY_S:
-                self._load_s, self._load_g = at_s, curve.load_now(at_s)
-            level_mm = self._plausible.level_mm(level_mm, self._load_g, curve.gauges)
-            rim_mm = self._plausible.rim_mm(rim_mm, self._load_g, curve.gauges)
-            floating_mm = curve.floating.level_mm(self._load_g)
+                self._load_s = at_s
+                self._plausible.at(curve.load_now(at_s), curve.gauges)
+            level_mm = self._plausible.level_mm(level_mm)
+            rim_mm = self._plausible.rim_mm(rim_mm)
+            floating_mm = self._plausible.floating_mm
         curve.gauges.feed(at_s, level_mm, rim_mm, floating_mm)
         return step
 

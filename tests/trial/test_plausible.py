@@ -43,17 +43,21 @@ def track(wobble=0.0):
 
 
 def level_kept(plausible, mm, load_g=LOAD_G, wobble=0.0):
-    return plausible.level_mm(mm, load_g, track(wobble)) == mm
+    plausible.at(load_g, track(wobble))
+    assert plausible.level_mm(mm) in (mm, None)
+    return plausible.level_mm(mm) is not None
 
 
 def rim_kept(plausible, mm, load_g=LOAD_G, wobble=0.0):
-    return plausible.rim_mm(mm, load_g, track(wobble)) == mm
+    plausible.at(load_g, track(wobble))
+    assert plausible.rim_mm(mm) in (mm, None)
+    return plausible.rim_mm(mm) is not None
 
 
 def test_water_stands_no_higher_than_the_load_lifts_it(plausible):
     top = 100 + LOAD_G * RISE + WAVE_MM
     assert level_kept(plausible(), top - HAIR)
-    assert plausible().level_mm(top + HAIR, LOAD_G, track()) is None
+    assert not level_kept(plausible(), top + HAIR)
 
 
 def test_water_stands_no_lower_than_when_the_empty_boat_is_down(plausible):
@@ -70,7 +74,7 @@ def test_a_press_on_the_tray_does_not_lower_the_top(plausible):
 def test_the_rim_is_no_higher_than_empty_but_for_the_waters_rise(plausible):
     top = 138 + LOAD_G * RISE + WAVE_MM
     assert rim_kept(plausible(), top - HAIR)
-    assert plausible().rim_mm(top + HAIR, LOAD_G, track()) is None
+    assert not rim_kept(plausible(), top + HAIR)
 
 
 def test_the_rim_is_no_lower_than_with_the_flag_on_the_floor(plausible):
@@ -106,6 +110,14 @@ def test_without_tub_or_hull_forty_millimetres_are_allowed(plausible):
 
 
 def test_nothing_stays_nothing_and_before_the_tare_all_can_be(plausible):
-    assert plausible().level_mm(None, 0, track()) is None
-    assert plausible().rim_mm(None, 0, track()) is None
+    judge = plausible()
+    judge.at(0, track())
+    assert judge.level_mm(None) is None and judge.rim_mm(None) is None
     assert level_kept(plausible(rest=False), 9999) and rim_kept(plausible(rest=False), 9999)
+
+
+def test_it_says_where_the_level_must_stand(plausible):
+    judge = plausible()
+    assert judge.floating_mm is None  # before any load was looked at
+    judge.at(LOAD_G, track())
+    assert judge.floating_mm == pytest.approx(100 + LOAD_G * RISE)
