@@ -9,7 +9,7 @@ from rig.trial.aboard import Change, additions, changes, total_items
 from rig.trial.by_hand import Rulings, with_sources
 from rig.trial.counting import Count, Weighed, count
 from rig.trial.doubts import CREEP_PART_SD, ZERO_WANDER
-from rig.trial.events import Addition, CurvePoint, Freeboard, LoadSource
+from rig.trial.events import Addition, CurvePoint, Freeboard, FreeboardMethod, LoadSource
 from rig.trial.floating import EmptyRest, Floating
 from rig.trial.gauge_track import GaugeTrack
 from rig.trial.leans import Explained, Explainer
@@ -21,6 +21,7 @@ NOW_S = 0.5  # what is shown as "now" is the mean of the last half second
 NEW_S = 4.0  # a hand takes the tray's weight for less
 WAY_S = 5.0  # from tray to boat a hand takes so long at the most (common practice, no source)
 OLD_S = 1.5
+LATE_S, LATE_ROWS = 4.0, 5  # so long at rest, and so many echoes, make a level to start from
 CLEARLY = 5.0  # standard deviations
 SLIDE_MM = 0.7
 LANDED_S = 1.0  # from the first item half-way to the last at rest
@@ -170,6 +171,17 @@ class Curve:
             return None
         return self.floating.freeboard(self.gauges, from_s, to_s, load_g)
 
+    def hear_late(self, at_s: float) -> None:
+        """Where the level was not heard with the empty boat, take it from a plateau at rest."""
+        if self.floating is None or self.load.moving:
+            return
+        plateau = self.load.plateaus[-1]
+        if at_s - plateau.start_s < LATE_S:
+            return
+        level = self.gauges.level.between(at_s - LATE_S / 2, at_s)
+        if level is not None and level.n >= LATE_ROWS:
+            self.floating.level_heard_late(level, self.load_g(plateau))
+
     def empty_rest(self, at_s: float) -> EmptyRest:
         """The gauges' means over the first plateau so far."""
         tare = self.load.plateaus[0]
@@ -262,6 +274,8 @@ class Curve:
                 found = self.freeboard(plateau, end_s)
                 if found is not None and found.freeboard_mm < -UNDER_MM - 4 * found.freeboard_mm_sd:
                     continue  # it was down already
+                if found is not None and not self._as_the_rim_lies(found):
+                    found = None
                 level = self.gauges.level.between(plateau.start_s, end_s)
                 return LastRest(
                     self.load_g(plateau),
@@ -270,6 +284,10 @@ class Curve:
                     self._slides_mm_s(end_s),
                 )
         return LastRest(0.0, None, None, 0.0)
+
+    def _as_the_rim_lies(self, found: Freeboard) -> bool:
+        """Displacement knows nothing of water inside: what the rim gauge saw is no match for it."""
+        return found.method is not FreeboardMethod.DISPLACEMENT or not self.gauges.rim.values
 
     def _slides_mm_s(self, until_s: float) -> float:
         """How fast the boat sank lower at constant load, on the worst of the last plateaus."""

@@ -84,6 +84,20 @@ class Floating:
         except OutOfRange:
             return None
 
+    def level_heard_late(self, level: Mean, load_g: float) -> None:
+        """The surface gauge heard nothing while the boat was empty, but does under a known load.
+
+        Archimedes' law says how far the load has lifted the water since then.
+        """
+        if self._tub is None:
+            return
+        try:
+            empty_ml = self._tub.volume_ml(level.value) - load_g / self._density
+            empty_mm = self._tub.level_mm(empty_ml)
+        except OutOfRange:
+            return
+        self.rest = EmptyRest(Mean(empty_mm, level.sd, level.n), self.rest.rim)
+
     def freeboard_cost_mm(self, load_g: float) -> float:
         """Return the freeboard that a load costs near the rim [mm]; 0 for a boat not measured."""
         if self._boat is None:

@@ -59,6 +59,7 @@ class SinkingWatch:
         self._track = track
         self._floating = floating
         self._at_once = at_once
+        self._heaviest_g = 0.0  # the most that was aboard since the rim was seen last
 
     def suspected(self, at_s: float) -> bool:
         """Whether the newest freeboard, where measured, is at or below nought."""
@@ -84,6 +85,7 @@ class SinkingWatch:
             added_s: when load last went aboard, if it did.
             hurried: the trial ends now; one look must do where two are better.
         """
+        self._note_load(at_s, load_g)
         if self._flag_gone(at_s):
             return self._gone_with_the_flag(load_g, least_g, last_rest(), added_s, at_s)
         missing = self._level_missing(at_s, least_g, last_rest, hurried)
@@ -96,11 +98,19 @@ class SinkingWatch:
         fell, before_s = self._fall_began(missing)
         if added_s is None or not added_s - BLUR_S <= fell < added_s + SOON_S + before_s:
             return fell
+        if self._rim_went_under(at_s):
+            return _last_above(self._track.freeboard, -HELD_BACK_MM, SMOOTH_S)
         # the addition put the rim under, then it filled
         if self._at_once and before_s > FILL_S:
             began_s = fell - before_s
             return added_s if began_s - added_s <= BLUR_S else fell
         return max(added_s, fell - max(FILL_S, before_s))
+
+    def _note_load(self, at_s: float, load_g: float) -> None:
+        """Who lifts the tray after the flag was lost had not lifted it before."""
+        seen = self._track.rim.at_s
+        in_sight = bool(seen) and at_s - seen[-1] < CONFIRM_S
+        self._heaviest_g = load_g if in_sight else max(self._heaviest_g, load_g)
 
     def _flag_gone(self, at_s: float) -> bool:
         """Whether the rim gauge has seen nothing for longer than a hand or lost echoes last."""
@@ -125,7 +135,7 @@ class SinkingWatch:
             newest_mm = fmean(freeboard.values[-2:])
             fall_mm = max(UNDER_MM, 4 * freeboard.noise)
             # an addition lowers the boat too: all of it may be aboard
-            after_mm = self._after_mm(last, max(load_g, least_g))
+            after_mm = self._after_mm(last, max(self._heaviest_g, least_g))
             if newest_mm < min(last.freeboard_mm, after_mm) - fall_mm:
                 return self._crossing(last, load_g, added_s) if newest_mm < 0 else gone_s
         newest, afloat = level.between(at_s - 2 * CONFIRM_S, at_s), self._floating.level_mm(least_g)
@@ -138,6 +148,13 @@ class SinkingWatch:
             return None
         fell_s, _ = self._fall_began(afloat - newest.value)
         return gone_s if abs(fell_s - gone_s) <= GONE_S else fell_s  # the gauge had died before
+
+    def _rim_went_under(self, at_s: float) -> bool:
+        """Whether the rim, lost by now, was seen far below nought a moment ago."""
+        freeboard = self._track.freeboard
+        if len(freeboard.values) < 2 or at_s - freeboard.at_s[-1] > GONE_S:
+            return False
+        return fmean(freeboard.values[-2:]) < -UNDER_MM - 4 * freeboard.noise
 
     def _after_mm(self, last: LastRest, load_g: float) -> float:
         """The freeboard that the load now aboard should leave, by the last one measured."""

@@ -109,6 +109,8 @@ class Trial:
         if self._curve.floating is not None and self._rest_due(at_s):
             self._curve.floating.rest = self._curve.empty_rest(at_s)
             self._rested_s = at_s
+        elif self._curve.floating is not None and self._curve.floating.rest.level is None:
+            self._curve.hear_late(at_s)
         if step is not None:
             events += self._step(step)
         if unlike := self._hand.compared():

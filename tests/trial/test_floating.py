@@ -109,6 +109,22 @@ def test_by_rim_and_load_without_a_tub_the_level_stands_still():
     assert boat.level_mm(300) == pytest.approx(100)
 
 
+def test_a_level_heard_late_is_the_empty_boats_by_archimedes():
+    boat = floating(level=None, rim=140.0, gauges="rim surface")
+    assert boat.sinking_drop_mm(300) is None
+    boat.level_heard_late(Mean(100 + RISE * 300, 0.1, 20), 300)
+    assert boat.rest.level == Mean(pytest.approx(100), 0.1, 20) and boat.rest.rim.value == 140.0
+    assert boat.level_mm(100) == pytest.approx(100 + RISE * 100)
+    assert boat.sinking_drop_mm(300) == pytest.approx(320 * RISE)
+
+
+def test_a_level_heard_late_needs_a_tub_that_reaches_so_far():
+    for tub, level in ((None, 120.0), (TAPERED, 900.0)):
+        boat = floating(level=None, rim=None, tub=tub, gauges="surface")
+        boat.level_heard_late(Mean(level, 0.1, 20), 300)
+        assert boat.rest.level is None
+
+
 @pytest.mark.parametrize(
     "boat",
     [

@@ -364,3 +364,61 @@ def test_a_dry_rim_may_stand_a_little_below_the_water(tape, box):
     result, sunk = finished(tape)
     assert not sunk and result.outcome is Outcome.AFLOAT
     assert result.curve[-1].freeboard_mm == pytest.approx(-3, abs=0.5)
+
+
+@pytest.mark.parametrize("layout", ["feed-tray", "tub-on-cell"])
+def test_a_hand_that_lifts_after_the_flag_was_lost_is_no_sinking(tape, box, layout):
+    """As if all were out again: the boat had lain lower by 250 g than then, and that is no fall."""
+    tape = begun(tape, box, layout=layout)
+    hold(tape, 1.5, 250)
+    hold(tape, 1.2, 250, rim_mm=None)
+    tape.rows(3.0, 0, level(250), None)
+    hold(tape, 8, 250)
+    assert_afloat(tape, [0, 250], 0.6)
+
+
+@pytest.mark.parametrize("channels", [BOTH, "surface"])
+def test_a_surface_gauge_that_wakes_after_the_tare_still_tells_the_sinking(tape, box, channels):
+    """No echo while the boat is empty; the flag, where there is one, is gone at once."""
+    tape = tape(channels=channels, boats=(box,))
+    tape.mark("start", "A")
+    hold(tape, 5, 0, level_mm=None)
+    hold(tape, 3, 100, level_mm=None)
+    hold(tape, 8, 100)
+    hold(tape, 8, 300)
+    begins_s = tape.now_s
+    sinks(tape, 400, solid_ml=60, rest=8, rim_mm=None)
+    result, sunk = finished(tape)
+    assert sunk and (result.outcome, result.held_items) == (Outcome.HEELED, 120)
+    assert result.sunk_at_s == pytest.approx(begins_s, abs=1.0)
+    assert result.curve[-1].freeboard_mm == pytest.approx(EMPTY - DROP * 300, abs=2.0)
+
+
+def test_a_rim_held_back_for_a_while_goes_down_when_it_gives_way(tape, box):
+    """A leak has cost it 2.4 mm. The last 78 g put its rim 1 mm under, a dry rim bears that for
+    three seconds; then the flag is lost on the way down: the level tells that it is gone."""
+    tape = begun(tape, box, layout="tub-on-cell")
+    hold(tape, 6, 300)
+    hold(tape, 6, 480, rim_mm=lambda t: rim(480) - 0.4 * t)
+    hold(tape, 3, 558, rim_mm=rim(558) - 2.4)
+    begins_s = tape.now_s
+
+    def falling(t):
+        return rim(558) - 2.4 - 70 * t if t < 0.5 else None
+
+    sinks(tape, 558, solid_ml=60, rest=6, rim_mm=falling)
+    result, sunk = finished(tape)
+    assert sunk
+    assert result.sunk_at_s == pytest.approx(begins_s, abs=0.6)
+
+
+def test_a_leaking_boat_whose_flag_is_lost_is_still_afloat(tape, box):
+    """It lay 8 mm deeper than its load explains; displacement alone does not know of that."""
+    tape = begun(tape, box)
+    hold(tape, 6, 100)
+    hold(tape, 10, 200, rim_mm=lambda t: rim(200) - 0.8 * t)
+    hold(tape, 1, 205, rim_mm=rim(205) - 8)
+    hold(tape, 12, 205, rim_mm=None)
+    tape.mark("stop")
+    result, sunk = finished(tape)
+    assert not sunk and result.outcome is Outcome.AFLOAT
