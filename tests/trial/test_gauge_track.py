@@ -152,5 +152,9 @@ def test_the_lowest_reading_since_a_moment():
     for at_s, value in enumerate([3.0, 5.0, 4.0, 4.5, 4.2, 4.1]):
         channel.feed(at_s, value)
     channel.finish()
-    assert (channel.lowest_since(0), channel.lowest_since(1), channel.lowest_since(3)) == (3, 4, 4.1)
+    assert (channel.lowest_since(0), channel.lowest_since(1), channel.lowest_since(3)) == (
+        3,
+        4,
+        4.1,
+    )
     assert channel.lowest_since(6) is None
