@@ -12,7 +12,15 @@ import click
 from rig import __version__
 from rig.errors import RigError
 
-COMMANDS = ("demo", "serve", "check", "predict", "replay", "simulate")  # each a module of its name
+COMMANDS = (
+    "demo",
+    "serve",
+    "check",
+    "plan",
+    "predict",
+    "replay",
+    "simulate",
+)  # each a module of its name
 
 
 class Commands(click.Group):
