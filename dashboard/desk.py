@@ -49,7 +49,8 @@ def _refusal(which: str, status: int) -> ResponseReturnValue:
 
 
 @bp.before_request
-def _may_enter() -> ResponseReturnValue | None:
+def may_enter() -> ResponseReturnValue | None:
+    """None for whoever may use the Desk and the pages beside it, else a refusal."""
     if _gate().is_open and not _is_this_machine(request.host):
         # Without a PIN the address typed must be this machine's: a page elsewhere cannot
         # borrow the teacher's browser by giving its own name our number.

@@ -7,6 +7,8 @@ from typing import Any
 
 import click
 
+from rig.errors import RigError
+
 json_option = click.option("as_json", "--json", is_flag=True, help="Print JSON.")
 data_dir_option = click.option(
     "data_dir",
@@ -25,3 +27,15 @@ def print_json(data: Any) -> None:
 def number_option(key: str, words: str) -> Callable[[Any], Any]:
     """An option `--length-mm` for a measure `length_mm`."""
     return click.option(f"--{key.replace('_', '-')}", key, type=float, help=words)
+
+
+def save(path: Path, text: str) -> None:
+    """Write a file, whole or not at all. Raises RigError."""
+    part = path.with_name(path.name + ".part")
+    try:
+        part.write_text(text, encoding="utf-8")
+        part.replace(path)
+    except OSError as err:
+        raise RigError(
+            f"Cannot write {path}: {err.strerror}.", "Name a file in a folder that is yours."
+        ) from err

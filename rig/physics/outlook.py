@@ -7,20 +7,23 @@ from typing import Final, Literal
 from rig.physics.flotation import capacity_g
 from rig.physics.heeling import Laden
 from rig.physics.hulls import Hull
-from rig.physics.off_centre import bears_off_centre_g
+from rig.physics.off_centre import End, bears_off_centre_g
 from rig.physics.weights import boat_weight, spread_height_mm
 
-First = Literal["fills", "low side", "turns over", "falls empty", "deck under", "slides"]
+First = Literal[
+    "fills", "low side", "turns over", "falls empty", "deck under", "deck edge", "slides"
+]
 OFF_CENTRE_PART: Final = 0.025  # of the beam: how well hands find the middle; common practice
 BULK_G_ML: Final = 4.0  # a heap of steel washers: common practice, no source
 LEVEL_PART: Final = 0.9  # of the level capacity reached: it fills before it tips
 _WORDS: Final[dict[First, str]] = {
     "fills": "Wide and low: it will fill before it tips.",
     "low side": "It will fill over its low side before it tips: keep the load in the middle.",
-    "turns over": "High and narrow: it will turn over before it is full.",
+    "turns over": "It will turn over before it is full: it is high for its width.",
     "slides": "It will lean until its load slides off: keep the load in the middle.",
     "falls empty": "It does not stand upright even when empty.",
     "deck under": "A raft does not fill: it carries until its deck is under.",
+    "deck edge": "It will dip one edge and turn over: keep the load in the middle.",
 }
 
 
@@ -70,14 +73,19 @@ def outlook(
     height = load_height_mm or (lambda load_g: spread_height_mm(hull, load_g, BULK_G_ML))
     level_g = capacity_g(hull, boat_g, density_g_ml)
     load_g, heel_deg, end = bears_off_centre_g(hull, boat_g, density_g_ml, off, height)
-    first: First
-    if end == "turns over":
-        first = "turns over" if load_g > 1e-3 * level_g else "falls empty"
-    elif end == "slides":
-        first = "slides"
-    elif not hull.floods:
-        first = "deck under"
-    else:
-        first = "fills" if load_g >= LEVEL_PART * level_g else "low side"
+    first = _first(end, load_g / level_g if level_g > 0 else 1.0, hull.floods)
     gm = Laden(hull, (boat_weight(hull, boat_g),), density_g_ml).gm_mm if boat_g > 0 else None
     return Outlook(first, load_g, level_g, heel_deg, off, gm, _WORDS[first])
+
+
+def _first(end: End, part: float, floods: bool) -> First:
+    """What to call it, by the part of the level capacity that is reached."""
+    if end == "turns over" and part <= 1e-3:
+        return "falls empty"
+    if not floods and (end == "rim under" or part >= LEVEL_PART):
+        return "deck under"
+    if end == "slides":
+        return "slides"
+    if end == "turns over":
+        return "turns over" if floods else "deck edge"
+    return "fills" if part >= LEVEL_PART else "low side"

@@ -59,11 +59,8 @@ def best_wall_mm(
     a, b = length_mm, beam_mm
     s = 1000 * sheet_g / density_g_ml / (a * b)
     half = (a + b) - 2 * s
-    if half**2 < 3 * a * b:
-        raise OutOfRange(
-            f"A sheet of {sheet_g:g} g is too heavy for a tray of {a:g} x {b:g} mm.",
-            "Take a lighter material or a larger sheet.",
-        )
+    if half <= 0 or half**2 < 3 * a * b:
+        raise _too_heavy(sheet_g, a, b)
     # the smaller root, as a b over the larger one: no difference of nearly equal numbers
     return a * b / (2 * (half + sqrt(half**2 - 3 * a * b)))
 
@@ -96,6 +93,8 @@ def plan_sheet(
         volume = box.volume_ml(wall_mm)
         return Fold(wall_mm, volume, volume * density_g_ml - sheet_g * (1 - cut))
 
+    if fold(best).capacity_g < 0:
+        raise _too_heavy(sheet_g, length_mm, beam_mm)
     most = min(length_mm, beam_mm) / 2
     walls = [most * (i + 0.5) / steps for i in range(steps)]
     return SheetPlan(
@@ -105,3 +104,10 @@ def plan_sheet(
 
 def _tray(length_mm: float, beam_mm: float, wall_mm: float) -> Box:
     return Box(length_mm - 2 * wall_mm, beam_mm - 2 * wall_mm, wall_mm)
+
+
+def _too_heavy(sheet_g: float, length_mm: float, beam_mm: float) -> OutOfRange:
+    return OutOfRange(
+        f"A sheet of {sheet_g:g} g is too heavy for a tray of {length_mm:g} x {beam_mm:g} mm.",
+        "Take a lighter material or a larger sheet.",
+    )

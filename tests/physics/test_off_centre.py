@@ -173,7 +173,7 @@ def test_a_stack_turns_a_high_boat_over():
     box = Box(120, 70, 90)
     found = outlook(box, 40, 1.0, 1.0, lambda load_g: piled_height_mm(box, load_g, 4.0, 600))
     assert found.first == "turns over"
-    assert found.words == "High and narrow: it will turn over before it is full."
+    assert found.words == "It will turn over before it is full: it is high for its width."
     assert found.load_g < 0.9 * found.level_g
 
 
@@ -186,7 +186,14 @@ def test_far_off_the_middle_the_low_side_goes_first():
 def test_rafts_do_not_fill():
     for raft in (Raft(200, 120, 25), Tubes(12, 12, 200)):
         found = outlook(raft, 0.3 * raft.volume_ml(raft.depth_mm), 1.0, 0.0)
-        assert found.first in ("deck under", "turns over")
+        assert found.first == "deck under"
+
+
+def test_a_raft_loaded_a_little_off_the_middle_dips_an_edge():
+    found = outlook(Raft(200, 120, 25), 20, 1.0, 3.0)
+    assert found.first == "deck edge" and found.load_g < 0.9 * found.level_g
+    found = outlook(Raft(200, 120, 25), 20, 1.0, 0.5)  # nearly to the end
+    assert found.first == "deck under" and 0.9 * found.level_g <= found.load_g < found.level_g
 
 
 def test_outlook_by_default_is_a_heap_of_washers_nearly_in_the_middle(hull):

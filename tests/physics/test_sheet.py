@@ -64,3 +64,11 @@ def test_cutting_the_corners_off_makes_higher_walls_pay():
 def test_no_tray_of_what_is_no_sheet(length, beam, grams):
     with pytest.raises(OutOfRange):
         plan_sheet(length, beam, grams, 1.0, corners_cut=True)
+
+
+@pytest.mark.parametrize("cut", [True, False])
+@pytest.mark.parametrize("sheet_g", [1100, 90_000])
+def test_a_sheet_that_goes_down_however_it_is_folded_is_refused(cut, sheet_g):
+    """The best tray of 300 x 200 mm holds 1056 ml."""
+    with pytest.raises(OutOfRange, match="too heavy"):
+        plan_sheet(300, 200, sheet_g if not cut else 20 * sheet_g, 1.0, corners_cut=cut)
