@@ -38,6 +38,7 @@ FIRST_PART, MOST_PART = 0.2, 0.6  # of a fall: between them its speed is taken
 SLOWEST_S = 2.0  # what went before the first part took no longer (our own estimate, no source)
 HANDS_WAY_S = 0.8  # from tray to boat, about (our own estimate, no source)
 RATE_ROWS = 1000  # how many rows come in a second is told by so many
+BORNE_S = 1.5  # a load borne for so long did not put the rim under (our own estimate, no source)
 FILL_S = 0.5  # from rim under to going down: a boat fills first (our own estimate, no source)
 
 
@@ -98,7 +99,7 @@ class SinkingWatch:
         fell, before_s = self._fall_began(missing)
         if added_s is None or not added_s - BLUR_S <= fell < added_s + SOON_S + before_s:
             return fell
-        if self._rim_went_under(at_s):
+        if fell - added_s > BORNE_S and self._rim_went_under(at_s):
             return _last_above(self._track.freeboard, -HELD_BACK_MM, SMOOTH_S)
         # the addition put the rim under, then it filled
         if self._at_once and before_s > FILL_S:
