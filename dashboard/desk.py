@@ -19,6 +19,7 @@ from flask import (
 from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 
+from dashboard.boat_drawing import drawings, drawn, hull_so_far
 from dashboard.pin import PinGate
 from dashboard.rig_port import RigPort
 from dashboard.words import WORDS
@@ -92,7 +93,15 @@ def safety_lines() -> tuple[str, ...]:
 @bp.get("")
 def desk() -> str:
     """The page. Numbers and the state of the buttons arrive through the live stream."""
-    return render_template("desk.html", families=FAMILIES, safety_lines=safety_lines())
+    return render_template(
+        "desk.html", families=FAMILIES, drawings=drawings(), safety_lines=safety_lines()
+    )
+
+
+@bp.post("/drawing")
+def draw() -> ResponseReturnValue:
+    """The drawing of a boat as far as it is typed in; changes nothing."""
+    return drawn(hull_so_far(_body()))
 
 
 @bp.get("/pin")

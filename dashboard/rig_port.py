@@ -11,7 +11,7 @@ class RigPort(Protocol):
 
     @property
     def live(self) -> LiveFeed:
-        """What the rig says; topics "rig", "source", "trial", "now" and "class"."""
+        """What the rig says; topics "rig", "source", "trial", "now", "class", "foretold"."""
 
     def start(self, label: str) -> None:
         """Begin a trial of a boat: the next thing the rig does is tare."""

@@ -1,6 +1,7 @@
 // The form for a new boat: which measures to show, what to send, and a draft that survives a reload.
 
 const DRAFT = "boat draft";
+const SOON_MS = 300; // a pause in typing
 
 /** "12,5" and "12.5" are the same length; what is no number goes as it is, for the rig to name. */
 function numeric(text) {
@@ -8,14 +9,20 @@ function numeric(text) {
   return text.trim() === "" || Number.isNaN(value) ? text.trim() : value;
 }
 
-export function takeOver(form, send) {
+/** `send(boat)`: true when it was taken. `draw(boat)`: its drawing, as far as it is typed in. */
+export function takeOver(form, send, draw) {
   const family = form.elements.hull;
+  const figure = form.querySelector("figure");
+
+  const groupOf = (name) => form.querySelector(`.measures[data-family="${CSS.escape(name)}"]`);
+  const isTwin = () => family.value === "twin";
 
   function showMeasures() {
     for (const group of form.querySelectorAll(".measures")) {
-      const chosen = group.dataset.family === family.value;
+      const chosen = group.dataset.family === family.value
+        || (isTwin() && group.dataset.family === form.elements.each.value);
       group.hidden = !chosen;
-      for (const input of group.querySelectorAll("input")) input.disabled = !chosen;
+      for (const field of group.querySelectorAll("input, select")) field.disabled = !chosen;
     }
   }
 
@@ -31,19 +38,66 @@ export function takeOver(form, send) {
     return draft.some(([name, value]) => name !== "hull" && value !== "");
   }
 
-  function boat() {
-    const measured = form.querySelector(`.measures[data-family="${CSS.escape(family.value)}"]`);
-    const table = { label: form.elements.label.value.trim(), hull: family.value };
-    for (const input of measured.querySelectorAll("input")) {
+  function measures(group) {
+    const table = {};
+    for (const input of group.querySelectorAll("input[data-key]")) {
       if (input.required || input.value.trim()) table[input.dataset.key] = numeric(input.value);
     }
+    return table;
+  }
+
+  /** Rows with nothing in them are left out; what is half filled goes as it is, for the rig to name. */
+  function rows() {
+    const found = [];
+    for (const input of groupOf("sections").querySelectorAll("input[data-row]")) {
+      const row = (found[Number(input.dataset.row)] ??= { form: form.elements.form.value });
+      if (input.value.trim()) row[input.dataset.rowKey] = numeric(input.value);
+    }
+    return found.filter((row) => Object.keys(row).length > 1);
+  }
+
+  function boat() {
+    const table = { label: form.elements.label.value.trim(), hull: family.value, ...measures(groupOf(family.value)) };
+    if (isTwin()) table.each = { hull: form.elements.each.value, ...measures(groupOf(form.elements.each.value)) };
+    if (family.value === "sections") table.section = rows();
     table.mass_g = numeric(form.elements.mass_g.value);
     const guess = form.elements.guess_items.value.trim();
     if (guess) table.guess_items = numeric(guess);
     return table;
   }
 
-  family.addEventListener("change", showMeasures);
+  /** Draw what is typed so far; an older answer must not cover a newer one. */
+  let asked = 0;
+  async function redraw() {
+    const mine = (asked += 1);
+    const { pictures, letters } = await draw(boat());
+    if (mine !== asked) return;
+    figure.innerHTML = pictures.join(""); // the rig's own SVG: lines, letters and numbers
+    for (const letter of form.querySelectorAll("[data-letter-of]")) {
+      if (letter.closest(".measures").hidden) continue;
+      const key = letter.dataset.letterOf;
+      letter.textContent = letters[key] ?? letters[`each.${key}`] ?? "";
+    }
+    point();
+  }
+
+  /** The line that belongs to the field in hand stands out. */
+  function point() {
+    const letter = document.activeElement?.closest?.("label")?.querySelector("[data-letter-of]")?.textContent;
+    for (const line of figure.querySelectorAll("[data-letter]")) {
+      line.classList.toggle("in-hand", line.dataset.letter === letter);
+    }
+  }
+
+  let soon = 0;
+  const redrawSoon = () => {
+    clearTimeout(soon);
+    soon = setTimeout(() => redraw().catch(() => {}), SOON_MS); // without an answer the old drawing stays
+  };
+
+  for (const choice of [family, form.elements.each]) choice.addEventListener("change", showMeasures);
+  for (const event of ["input", "change"]) form.addEventListener(event, redrawSoon);
+  for (const event of ["focusin", "focusout"]) form.addEventListener(event, () => setTimeout(point));
   form.addEventListener("input", keepDraft);
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
@@ -51,6 +105,9 @@ export function takeOver(form, send) {
     form.reset();
     sessionStorage.removeItem(DRAFT);
     showMeasures();
+    redrawSoon();
   });
-  return { hasDraft: restoreDraft() };
+  const hasDraft = restoreDraft();
+  if (hasDraft || family.value !== "box") redrawSoon();
+  return { hasDraft };
 }

@@ -8,7 +8,7 @@ import { digitsFor, fill, grams, held as heldText, itemName, load, number, wentD
 
 const w = words.desk;
 const at = (id) => document.getElementById(id);
-const state = { rig: {}, source: {}, trial: {}, now: {}, class: {}, inTouch: true };
+const state = { rig: {}, source: {}, trial: {}, now: {}, class: {}, foretold: {}, inTouch: true };
 let chosen = null;
 let boatsShown = "";
 let resultsShown = "";
@@ -100,13 +100,44 @@ const form = takeOver(at("boat-form"), async (boat) => {
   const done = await tell("/desk/boat", boat, fill(w.added, { label: boat.label }));
   if (done) choose(boat.label);
   return done;
-});
+}, (boat) => ask("/desk/drawing", boat));
 if (form.hasDraft) at("enter").open = true;
 
 function choose(label) {
   chosen = label;
   for (const radio of at("boats").querySelectorAll("input")) radio.checked = radio.value === label;
   showButtons();
+  showForetold();
+}
+
+function tableRows(table, rows) {
+  table.hidden = rows.length === 0;
+  table.tBodies[0].replaceChildren(...rows.map(([name, text]) => {
+    const row = document.createElement("tr");
+    const head = Object.assign(document.createElement("th"), { textContent: name, scope: "row" });
+    row.append(head);
+    row.insertCell().textContent = text;
+    return row;
+  }));
+}
+
+/** What physics says of the boat that is chosen. */
+function showForetold() {
+  const found = state.foretold[chosen];
+  at("foretold-sheet").hidden = !found;
+  if (!found) return;
+  at("foretold-title").textContent = fill(w.foretold, { label: chosen });
+  at("foretold-words").textContent = found.words ?? found.trouble;
+  const inItems = found.low_items != null;
+  const [low, high] = inItems ? [number(found.low_items), load(state.rig.item, found.high_items, null)]
+    : [number(found.low_g), grams(found.high_g, null)];
+  at("foretold-range").textContent = found.trouble ? "" : fill(w.foretold_range, { low, high });
+  tableRows(at("foretold-bill"), (found.lines ?? []).map((line) => [
+    line.words, fill(w.bill_line, { sd: number(line.sd_g, 1), share: number(100 * line.share) }),
+  ]));
+  tableRows(at("foretold-bears"), (found.bears ?? []).map((bears) => [
+    grams(bears.load_g, null), fill(w.bears_line, { limit: number(bears.limit_mm), heel: number(bears.heel_deg) }),
+  ]));
 }
 
 at("boats").addEventListener("change", ({ target }) => choose(target.value));
@@ -274,6 +305,7 @@ follow(
     showBeforeClass();
     showBoats();
     showButtons();
+    showForetold();
     showResults();
   },
   (inTouch) => {

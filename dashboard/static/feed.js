@@ -1,6 +1,6 @@
 // The live feed: server-sent events with resume; polling once a second where no seat is left.
 
-const TOPICS = ["rig", "source", "trial", "now", "class"];
+const TOPICS = ["rig", "source", "trial", "now", "class", "foretold"];
 const SILENT_MS = 4000; // the server speaks at least once a second
 const REOPEN_MS = 8000;
 const TRY_STREAM_AGAIN_MS = 15000;

@@ -1,4 +1,4 @@
-// The side view: the hull at its measured draft, in millimetres, keel at 0 and up positive.
+// The boat's section, seen from its end, at its measured draft: millimetres, keel at 0, up positive.
 // Lengths here place ink on paper; what they mean was worked out by the rig.
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -14,9 +14,15 @@ function draw(parent, name, attributes) {
 }
 
 // Floats there until the first boat comes.
-const PAPER_BOAT = { profile_mm: [[-32, 0], [32, 0], [62, 30], [-62, 30]], depth_mm: 30, draft_mm: 11 };
+const PAPER_BOAT = {
+  bodies_mm: [[[-32, 0], [32, 0], [62, 30], [-62, 30]]], floods: true, depth_mm: 30, draft_mm: 11,
+};
 
-const corners = (profile) => profile.map(([x, y]) => `${x},${-y}`).join(" ");
+const corners = (body) => body.map(([x, y]) => `${x},${-y}`).join(" ");
+const ends = (bodies) => {
+  const xs = bodies.flat().map(([x]) => x);
+  return [Math.min(...xs), Math.max(...xs)];
+};
 
 function wave(from, to, step, height, floor) {
   let path = `M${from} 0`;
@@ -38,14 +44,26 @@ function reach(profile, height) {
   return xs.length ? [Math.min(...xs), Math.max(...xs)] : [0, 0];
 }
 
+/** In an open boat items lie on the bottom, in both hulls of a twin; on a raft they lie on its deck. */
 function drawItems(group, hull, width, count) {
   const item = { w: width / 14, h: Math.max(width / 45, hull.depth_mm / 28) };
+  const wanted = Math.min(count, MOST_ITEMS_DRAWN);
+  if (!hull.floods) {
+    const [left, right] = ends(hull.bodies_mm);
+    pile(group, () => [left, right], hull.depth_mm, item, wanted);
+    return;
+  }
+  hull.bodies_mm.forEach((body, i) => {
+    const share = Math.floor((wanted + i) / hull.bodies_mm.length);
+    pile(group, (height) => reach(body, Math.min(height, hull.depth_mm)), 0, item, share);
+  });
+}
+
+function pile(group, widthAt, floor, item, wanted) {
   let row = 0;
   let drawn = 0;
-  const wanted = Math.min(count, MOST_ITEMS_DRAWN);
   while (drawn < wanted) {
-    const base = Math.min(item.h * (row + 0.6), hull.depth_mm);
-    const [left, right] = reach(hull.profile_mm, base);
+    const [left, right] = widthAt(floor + item.h * (row + 0.6));
     const fits = Math.max(1, Math.floor((right - left - item.w * 0.8) / item.w));
     const inRow = Math.min(fits, wanted - drawn);
     const start = (left + right) / 2 - (fits * item.w) / 2;
@@ -53,7 +71,7 @@ function drawItems(group, hull, width, count) {
       draw(group, "rect", {
         class: "item",
         x: start + i * item.w + item.w * 0.06,
-        y: -(item.h * (row + 1.2)),
+        y: -(floor + item.h * (row + 1.2)),
         width: item.w * 0.88,
         height: item.h * 0.92,
         rx: item.h * 0.4,
@@ -78,8 +96,8 @@ export function createHullView(svg) {
     const box = svg.getBoundingClientRect();
     if (!box.width || !box.height) return;
     const hull = view.hull ?? PAPER_BOAT;
-    const xs = hull.profile_mm.map(([x]) => x);
-    const width = Math.max(...xs) - Math.min(...xs);
+    const [left, right] = ends(hull.bodies_mm);
+    const width = right - left;
     const mast = Math.max(hull.depth_mm * 0.7, width * 0.16);
     // Room for the empty boat riding high, and for the laden one down to its rim.
     const px = Math.min(
@@ -118,17 +136,21 @@ export function createHullView(svg) {
     const rim = hull.depth_mm;
     if (hull === PAPER_BOAT) {
       draw(boat, "polygon", { class: "shell", points: corners([[-24, rim], [24, rim], [0, rim * 2]]) });
-      draw(boat, "polygon", { class: "shell", points: corners(hull.profile_mm) });
+      draw(boat, "polygon", { class: "shell", points: corners(hull.bodies_mm[0]) });
     } else {
-      draw(boat, "path", { class: "mast", d: `M0 0V${-(rim + mast)}` });
+      draw(boat, "path", { class: "mast", d: `M0 ${hull.floods && hull.bodies_mm.length === 1 ? 0 : -rim}V${-(rim + mast)}` });
       draw(boat, "path", {
         class: "pennant",
         d: `M0 ${-(rim + mast)}l${mast * 0.62} ${mast * 0.2}l${-mast * 0.62} ${mast * 0.2}Z`,
       });
-      draw(boat, "polygon", { class: "shell", points: corners(hull.profile_mm) });
+      if (hull.bodies_mm.length > 1 && hull.floods) { // what joins the two hulls of a twin
+        const [left, right] = ends(hull.bodies_mm);
+        draw(boat, "path", { class: "deck", d: `M${left} ${-rim}H${right}` });
+      }
+      for (const body of hull.bodies_mm) draw(boat, "polygon", { class: "shell", points: corners(body) });
       drawItems(draw(boat, "g", {}), hull, width, view.items ?? 0);
       for (let mark = 10; mark < rim; mark += 10) {
-        const [left] = reach(hull.profile_mm, mark); // draft marks, one a centimetre
+        const [left] = reach(hull.bodies_mm[0], mark); // draft marks, one a centimetre
         draw(boat, "path", { class: "tick", d: `M${left} ${-mark}h${10 / px}` });
       }
     }
@@ -140,17 +162,17 @@ export function createHullView(svg) {
 
   function place(hull, px) {
     const boat = svg.querySelector(".boat");
-    const xs = hull.profile_mm.map(([x]) => x);
-    const deep = hull.depth_mm * 1.15 + (Math.max(...xs) - Math.min(...xs)) * 0.055;
-    const draft = view.down ? deep : (view.draft_mm ?? hull.draft_mm ?? 0);
+    const [left, right] = ends(hull.bodies_mm);
+    const deep = hull.depth_mm * 1.15 + (right - left) * 0.055;
+    const leans = hull.heel_deg ?? 0;
+    const afloat = leans && hull.sunk_mm != null ? hull.sunk_mm : (view.draft_mm ?? hull.draft_mm ?? 0);
     boat.classList.toggle("down", Boolean(view.down));
-    boat.style.transform = `translateY(${draft}px) rotate(${view.down ? 6 : 0}deg)`;
+    boat.style.transform = `translateY(${view.down ? deep : afloat}px) rotate(${leans || (view.down ? 6 : 0)}deg)`;
 
     const gauge = svg.querySelector(".gauge");
     gauge.replaceChildren();
-    if (view.down || !view.hull || view.draft_mm == null || !view.text) return;
+    if (view.down || leans || !view.hull || view.draft_mm == null || !view.text) return;
     const rimAt = view.draft_mm - hull.depth_mm;
-    const [, right] = reach(hull.profile_mm, hull.depth_mm);
     const x = right + 16 / px;
     const room = svg.clientWidth * 0.27 - 34; // for some four and a half ems of text
     const size = Math.max(15, Math.min(30, svg.clientHeight / 11, room / 4.6)) / px;

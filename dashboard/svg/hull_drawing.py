@@ -32,7 +32,8 @@ def measured(hull: Hull) -> list[Measured]:
     """Return all measures in order; letters A, B, C ... for those the drawing shows."""
     found: list[Measured] = []
     letters = iter("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
-    for key, value in hull.measured().items():
+    # one hull of a twin has its letters as if it stood alone
+    for key, value in sorted(hull.measured().items(), key=lambda one: one[0] == "spacing_mm"):
         measure = hull.measure_of(key)
         letter = next(letters) if measure.shows else ""
         found.append(Measured(letter, key, measure.words, value, unit_of(key)))
@@ -74,7 +75,9 @@ def _picture(view: View, scale: float, letters: dict[str, str]) -> str:
 
     parts = [path(map(at, line.points), "hull", line.closed) for line in view.lines]
     for dimension in view.dimensions:
-        parts += _dimension(dimension, at, letters[dimension.key])
+        letter = letters[dimension.key]
+        lines = _dimension(dimension, at, letter)
+        parts.append(f'<g data-letter="{letter}">{"".join(lines)}</g>')
     said = ", ".join(f"{letters[d.key]}: {d.words}" for d in view.dimensions)
     says = f"The boat {_SAYS[view.name]}" + (f". {said}" if said else "")
     return picture(WIDTH, height, says, parts)

@@ -24,6 +24,7 @@ from rig.sensing.sentences import Identity, Mark, encode
 from rig.sensing.source import Source
 from rig.sensing.stream import Sample, Stream, StreamItem
 from rig.service.correcting import Corrector
+from rig.service.foretelling import Foreteller
 from rig.service.live import LiveFeed
 from rig.service.told import (
     boat_told,
@@ -87,6 +88,7 @@ class RigService:
         self._source_shown: dict[str, Any] = {}
         self._lock = threading.RLock()
         self._stopping = threading.Event()
+        self._foreteller = Foreteller(setup.item, self._tell_foretold)
         self.live.publish("rig", rig_told(setup, demo, address))
         self.live.publish("trial", {})
         self.live.publish("now", idle_told("Ready for the first boat."))
@@ -100,6 +102,8 @@ class RigService:
 
     def run(self) -> None:
         """Read and work until `close()`."""
+        for boat in list(self._boats.values()):
+            self._foreteller.ask(boat)
         while not self._stopping.is_set():
             chunk = self._source.read()
             with self._lock:
@@ -113,6 +117,7 @@ class RigService:
     def close(self) -> None:
         """Stop, and leave everything on the disk. An open trial stays open for the next start."""
         self._stopping.set()
+        self._foreteller.close()
         self._source.close()
         self.live.close()
         with self._lock:
@@ -340,6 +345,7 @@ class RigService:
                 )
             self._boats[made.label] = made
             self._next = self._next or made.label
+            self._foreteller.ask(made)
             self._tell_class()
 
     def safety_seen(self) -> None:
@@ -410,8 +416,17 @@ class RigService:
     def _tell_trial(self) -> None:
         trial = self._engine.trial
         if trial is not None and self._row is not None:
-            told = trial_told(trial, self._row.number, self._setup.item, self._next)
+            foretold = self._foreteller.of(trial.label)
+            told = trial_told(trial, self._row.number, self._setup.item, self._next, foretold)
             self.live.publish("trial", told)
+
+    def _tell_foretold(self) -> None:
+        """A boat has been worked out; called from the foreteller's thread."""
+        with self._lock:
+            if self._stopping.is_set():
+                return
+            self.live.publish("foretold", self._foreteller.told())
+            self._tell_trial()  # its drawing may lean
 
     def tell_source(self) -> None:
         """Say what disk, source or sensors are in trouble with, when that has changed."""

@@ -15,8 +15,10 @@ from rig.sensing.source import SourceStatus
 from rig.setup import Boat, Item, RigSetup
 from rig.trial.curve import best_held
 from rig.trial.events import Addition, CurvePoint, LiveView, Outcome, Phase, Prediction, TrialResult
+from rig.trial.foretold import Foretold
 from rig.trial.trial import Trial
 
+UPRIGHT_DEG = 0.5  # less is rounding
 SUNK = (Outcome.SWAMPED, Outcome.HEELED, Outcome.LEAKED)
 
 
@@ -80,7 +82,11 @@ def source_told(
 
 
 def trial_told(
-    trial: Trial, number: int | None, item: Item | None, next_boat: str | None
+    trial: Trial,
+    number: int | None,
+    item: Item | None,
+    next_boat: str | None,
+    foretold: Foretold | None = None,
 ) -> dict[str, Any]:
     """Topic `trial`: the boat, its prediction and everything noticed so far."""
     boat = trial.boat
@@ -92,7 +98,7 @@ def trial_told(
         "number": number,
         "boat": trial.label,
         "guess_items": boat.guess_items if boat else None,
-        "hull": _hull_told(boat),
+        "hull": _hull_told(boat, foretold, result, trial.view.load_g or 0.0),
         "prediction": _prediction_told(trial.prediction, item),
         "curve": [_point_told(point) for point in curve],
         "additions": _additions_told(additions),
@@ -184,13 +190,31 @@ def _item_told(item: Item | None) -> dict[str, Any] | None:
     return {"name": item.name, "mass_g": item.mass_g} if item else None
 
 
-def _hull_told(boat: Boat | None) -> dict[str, Any] | None:
+def _hull_told(
+    boat: Boat | None, foretold: Foretold | None, result: TrialResult | None, load_g: float
+) -> dict[str, Any] | None:
+    """The section to draw: each body's (across, up) corners, and how far it leans.
+
+    A boat that does not stand upright lies as physics says; one that tipped over is drawn leaning
+    as far as it did when it went. `sunk_mm`: how deep its keel's middle lies when it leans.
+    """
     if boat is None:
         return None
+    heel_deg, sunk_mm = 0.0, None
+    if foretold is not None and foretold.attitudes:
+        if result is not None and result.outcome is Outcome.HEELED:
+            heel_deg = foretold.tipping_deg(load_g)
+        else:
+            at = foretold.attitude(load_g)
+            if abs(at.heel_deg) > UPRIGHT_DEG:
+                heel_deg, sunk_mm = at.heel_deg, at.sunk_mm
     return {
         "family": boat.hull.family,
         "depth_mm": boat.hull.depth_mm,
-        "profile_mm": [list(corner) for corner in boat.hull.profile_mm()],
+        "floods": boat.hull.floods,
+        "bodies_mm": [[list(corner) for corner in body] for body in boat.hull.ends_mm()],
+        "heel_deg": heel_deg,
+        "sunk_mm": sunk_mm,
     }
 
 

@@ -1,11 +1,12 @@
 """A hull as it stands in a boats file: `hull = "box"` and its measures, or what else it needs.
 
 twin        spacing_mm, and under [boat.each] one of its two hulls
-sections    section = [{ height_mm = 0, outline_mm = [[x, y], ...] }, ...] from keel to rim
+sections    section = [{ height_mm = 0, outline_mm = [[x, y], ...] }, ...] from keel to rim; or by
+            { height_mm = 0, length_mm = 120, beam_mm = 60, form = "box", "oval" or "pointed" }
 mesh        file = "boat.stl" beside the boats file, mm_per_unit if it was not drawn in mm
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -13,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from rig.errors import OutOfRange
 from rig.physics.hulls import FAMILIES, Hull, Mesh, Sections, Twin
+from rig.physics.hulls.plan_forms import Form, outline_of
 from rig.setup.meshfile import mesh_from_text, mesh_text, read_mesh
 from rig.setup.tomlfile import Loc, bad_key, validated
 from rig.setup.values import Finite, NotNegative, Positive
@@ -37,10 +39,31 @@ class _Twin(BaseModel):
 class _Section(BaseModel):
     model_config = ConfigDict(extra="forbid")
     height_mm: NotNegative
-    outline_mm: Annotated[
-        list[Annotated[list[Finite], Field(min_length=2, max_length=2)]],
-        Field(min_length=1, max_length=_MOST_ROWS),
-    ]
+    outline_mm: (
+        Annotated[
+            list[Annotated[list[Finite], Field(min_length=2, max_length=2)]],
+            Field(min_length=1, max_length=_MOST_ROWS),
+        ]
+        | None
+    ) = None
+    length_mm: Positive | None = None
+    beam_mm: Positive | None = None
+    form: Form = "box"
+
+    def outline(self) -> Sequence[Sequence[float]]:
+        """Corner by corner, or by length and width. Raises OutOfRange."""
+        if self.outline_mm is not None:
+            if self.length_mm is not None or self.beam_mm is not None:
+                raise OutOfRange(
+                    "A section has an outline_mm or a length_mm and beam_mm, not both.",
+                    "Leave one out.",
+                )
+            return self.outline_mm
+        if self.length_mm is None or self.beam_mm is None:
+            raise OutOfRange(
+                "A section needs its outline_mm, or length_mm and beam_mm.", "Add them."
+            )
+        return outline_of(self.form, self.length_mm, self.beam_mm)
 
 
 class _Sections(BaseModel):
@@ -112,7 +135,7 @@ def _other(
             return Twin(each, twin.spacing_mm)
         if name == "sections":
             table = validated(_Sections, given, where, text, at)
-            return Sections.drawn([(row.height_mm, row.outline_mm) for row in table.section])
+            return Sections.drawn([(row.height_mm, row.outline()) for row in table.section])
         mesh = validated(_Mesh, given, where, text, at)
         if mesh.mesh_data is not None:
             return mesh_from_text(mesh.mesh_data, mesh.file)

@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from rig.errors import OutOfRange
+from rig.physics.equilibrium import settle
 from rig.physics.flotation import FloatPoint, float_at, sinking_curve, whole_items
 from rig.physics.heeling import Laden
 from rig.physics.off_centre import OffCentre, off_centre_limit
@@ -12,7 +13,7 @@ from rig.physics.outlook import BULK_G_ML, Outlook, outlook
 from rig.physics.stability import InitialStability, initial_stability
 from rig.physics.uncertainty import Bill, bill
 from rig.physics.water import ROOM_C, water_density
-from rig.physics.weights import boat_weight, piled_height_mm, spread_height_mm
+from rig.physics.weights import Weight, boat_weight, piled_height_mm, spread_height_mm
 from rig.setup import Boat, Item
 from rig.trial.events import Prediction
 from rig.trial.possible_boats import PossibleBoats
@@ -54,6 +55,20 @@ class Bears:
 
 
 @dataclass(frozen=True, slots=True)
+class Attitude:
+    """How a boat lies with a load in its middle.
+
+    Attributes:
+        heel_deg: 0 for one that stands upright.
+        sunk_mm: how far the middle of its keel is below the surface.
+    """
+
+    load_g: float
+    heel_deg: float
+    sunk_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Foretold:
     """What is known of a boat before its test.
 
@@ -66,6 +81,7 @@ class Foretold:
         stability: of the empty boat; None for one that weighs nothing.
         points: draft and freeboard for loads from 0 to the capacity.
         bears: the largest distance off the middle at a quarter, half and three quarters.
+        attitudes: how it lies empty, at those loads, and full.
         likely_items: items by the bill's 90 % interval, low and high; None without an item.
     """
 
@@ -78,7 +94,17 @@ class Foretold:
     stability: InitialStability | None
     points: tuple[FloatPoint, ...]
     bears: tuple[Bears, ...]
+    attitudes: tuple[Attitude, ...]
     likely_items: tuple[int, int] | None
+
+    def attitude(self, load_g: float) -> Attitude:
+        """How it lies at about this load."""
+        return min(self.attitudes, key=lambda at: abs(at.load_g - load_g))
+
+    def tipping_deg(self, load_g: float) -> float:
+        """How far it leans, at about this load, when it tips over or its low rim goes under."""
+        near = min(self.bears, key=lambda at: abs(at.load_g - load_g), default=None)
+        return near.limit.heel_deg if near else 0.0
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON; the boat as its label and family."""
@@ -124,6 +150,7 @@ def foretell(
         initial_stability(hull, empty.draft_mm) if mass_g > 0 else None,
         tuple(sinking_curve(hull, mass_g, density, loads)),
         _bears(boat, density, capacity, height_mm),
+        _attitudes(boat, density, capacity, height_mm),
         (whole_items(likely[0], item.mass_g), whole_items(likely[1], item.mass_g))
         if item
         else None,
@@ -133,9 +160,27 @@ def foretell(
 def _bears(
     boat: Boat, density_g_ml: float, capacity_g: float, height_mm: Callable[[float], float]
 ) -> tuple[Bears, ...]:
-    weights = (boat_weight(boat.hull, boat.mass_g),) if boat.mass_g > 0 else ()
-    empty = Laden(boat.hull, weights, density_g_ml)
+    empty = Laden(boat.hull, _own_weight(boat), density_g_ml)
     loads = [part * capacity_g for part in BEARS_AT if capacity_g > 0]
     return tuple(
         Bears(load_g, off_centre_limit(empty, load_g, height_mm(load_g))) for load_g in loads
     )
+
+
+def _attitudes(
+    boat: Boat, density_g_ml: float, capacity_g: float, height_mm: Callable[[float], float]
+) -> tuple[Attitude, ...]:
+    found = []
+    for part in (0.0, *BEARS_AT, 0.98):  # full to the rim there is no rest to look for
+        load_g = part * capacity_g
+        loads = [Weight(load_g, z_mm=height_mm(load_g))] if load_g > 0 else []
+        weights = (*_own_weight(boat), *loads)
+        if not weights:
+            continue  # what weighs nothing lies on the water
+        rest = settle(Laden(boat.hull, weights, density_g_ml))
+        found.append(Attitude(load_g, rest.heel_deg, rest.surface.height_mm))
+    return tuple(found)
+
+
+def _own_weight(boat: Boat) -> tuple[Weight, ...]:
+    return (boat_weight(boat.hull, boat.mass_g),) if boat.mass_g > 0 else ()

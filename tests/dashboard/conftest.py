@@ -223,7 +223,10 @@ class FakeRig:
                 "hull": {
                     "family": "tray",
                     "depth_mm": self.hull.depth_mm,
-                    "profile_mm": self.hull.profile_mm(),
+                    "floods": True,
+                    "bodies_mm": self.hull.ends_mm(),
+                    "heel_deg": 0.0,
+                    "sunk_mm": None,
                 },
                 "prediction": {
                     "capacity_g": capacity,

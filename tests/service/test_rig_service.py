@@ -105,7 +105,7 @@ def test_the_pages_are_told_what_the_engine_found(desk, tape):
     assert trial["held_items"] == trial["result"]["held_items"] == truth["held_items"]
     assert [a["items"] for a in trial["additions"]] == [a["items"] for a in truth["additions"]]
     assert trial["prediction"]["capacity_g"] == pytest.approx(truth["capacity_g"], abs=2.5)
-    assert len(trial["prediction"]["curve"]) > 20 and trial["hull"]["profile_mm"]
+    assert len(trial["prediction"]["curve"]) > 20 and trial["hull"]["bodies_mm"]
     assert now["phase"] == "ended" and now["trial_number"] == 1
     assert group["results"][0]["held_items"] == truth["held_items"]
     assert group["boats"][0]["tested"] and group["can"] == ["start", "next"]
