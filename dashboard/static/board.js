@@ -11,7 +11,7 @@ const at = (id) => document.getElementById(id);
 const hullView = createHullView(at("hull"));
 const chart = createChart(at("chart"));
 
-const state = { rig: {}, source: { ok: true, text: "" }, trial: {}, now: {}, class: {}, inTouch: true };
+const state = { rig: {}, source: { ok: true, text: "" }, trial: {}, now: {}, class: {}, foretold: {}, inTouch: true };
 
 function write(id, text) {
   const element = at(id);
@@ -190,6 +190,9 @@ function showCompare() {
   const carried = trial.result ? heldText(rig.item, trial.result) : load(inItems ? rig.item : null, inItems ? held : null, trial.held_g);
   showBar("bar-held", held, whole, trial.held_g || trial.result ? carried : w.none_yet);
   showMost(says, most, inItems ? number : text);
+  const outlook = state.foretold[trial.boat]?.words; // said before the test, and proved by it
+  show("outlook", Boolean(outlook) && !trial.result);
+  write("outlook", outlook ?? "");
   const counts = trial.result && trial.result.outcome !== "void";
   show("fits-too", Boolean(counts && held > says && held <= most));
 }

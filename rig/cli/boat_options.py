@@ -9,6 +9,7 @@ import click
 from rig.cli.output import file_argument, number_option
 from rig.errors import OutOfRange, RigError
 from rig.physics.hulls import FAMILIES, Hull, Raft, Sections, Twin, raft_mass_g
+from rig.physics.hulls.plan_forms import outline_of
 from rig.physics.walls import outside
 from rig.setup import Boat, read_boats
 from rig.setup.hullfile import OTHERS
@@ -148,12 +149,10 @@ def _row(text: str) -> tuple[float, list[tuple[float, float]]]:
     height, _, outline = text.partition(":")
     try:
         if "x" in outline:
-            length, beam = (float(part) / 2 for part in outline.split("x"))
-            corners = [(length, beam), (-length, beam), (-length, -beam), (length, -beam)]
-        else:
-            pairs = [corner.split(",") for corner in outline.split("/")]
-            corners = [(float(x), float(y)) for x, y in pairs]
-        return float(height), corners
+            length, beam = (float(part) for part in outline.split("x"))
+            return float(height), list(outline_of("box", length, beam))
+        pairs = [corner.split(",") for corner in outline.split("/")]
+        return float(height), [(float(x), float(y)) for x, y in pairs]
     except ValueError as err:
         raise RigError(
             f'--section "{text}" is no section.', "Write 40:120x80, or 40:60,0/20,30/-60,0."

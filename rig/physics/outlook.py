@@ -16,9 +16,9 @@ First = Literal[
 OFF_CENTRE_PART: Final = 0.025  # of the beam: how well hands find the middle; common practice
 BULK_G_ML: Final = 4.0  # a heap of steel washers: common practice, no source
 LEVEL_PART: Final = 0.9  # of the level capacity reached: it fills before it tips
-_WORDS: Final[dict[First, str]] = {
+WORDS: Final[dict[First, str]] = {
     "fills": "Wide and low: it will fill before it tips.",
-    "low side": "It will fill over its low side before it tips: keep the load in the middle.",
+    "low side": "It will fill over its low side: keep the load in the middle.",
     "turns over": "It will turn over before it is full: it is high for its width.",
     "slides": "It will lean until its load slides off: keep the load in the middle.",
     "falls empty": "It does not stand upright even when empty.",
@@ -75,7 +75,7 @@ def outlook(
     load_g, heel_deg, end = bears_off_centre_g(hull, boat_g, density_g_ml, off, height)
     first = _first(end, load_g / level_g if level_g > 0 else 1.0, hull.floods)
     gm = Laden(hull, (boat_weight(hull, boat_g),), density_g_ml).gm_mm if boat_g > 0 else None
-    return Outlook(first, load_g, level_g, heel_deg, off, gm, _WORDS[first])
+    return Outlook(first, load_g, level_g, heel_deg, off, gm, WORDS[first])
 
 
 def _first(end: End, part: float, floods: bool) -> First:

@@ -12,6 +12,7 @@ from itertools import product
 import pytest
 
 from dashboard.words import WORDS
+from rig.physics.outlook import WORDS as OUTLOOK_WORDS
 from rig.service.told import now_told
 from rig.trial.events import LiveView, Outcome, Phase, TrialResult
 from rig.trial.fate import LastMoments, fate_of
@@ -97,6 +98,11 @@ def test_the_state_line() -> None:
     said = states()
     assert len(said) >= 8
     assert [hard for text in said for hard in too_hard(text)] == []
+
+
+def test_what_comes_first() -> None:
+    assert len(OUTLOOK_WORDS) >= 7
+    assert [hard for text in OUTLOOK_WORDS.values() for hard in too_hard(text)] == []
 
 
 def test_no_cause_is_claimed_while_it_goes_down() -> None:

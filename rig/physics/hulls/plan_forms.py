@@ -4,7 +4,7 @@ from math import cos, pi, sin
 from typing import Final, Literal
 
 from rig.errors import OutOfRange
-from rig.physics.hulls.outline import Polygon
+from rig.physics.hulls.outline import Polygon, rectangle
 
 Form = Literal["box", "oval", "pointed"]
 FORMS: Final[tuple[Form, ...]] = ("box", "oval", "pointed")
@@ -27,7 +27,7 @@ def outline_of(form: Form, length_mm: float, beam_mm: float) -> Polygon:
         )
     a, b = length_mm / 2, beam_mm / 2
     if form == "box":
-        return ((a, b), (-a, b), (-a, -b), (a, -b))
+        return rectangle(length_mm, beam_mm)
     if form == "pointed":
         shoulder = a - _BOW * length_mm
         return ((a, 0.0), (shoulder, b), (-a, b), (-a, -b), (shoulder, -b))
