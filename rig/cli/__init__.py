@@ -15,6 +15,7 @@ from rig.errors import RigError
 COMMANDS = (
     "demo",
     "serve",
+    "calibrate",
     "check",
     "plan",
     "predict",

@@ -42,11 +42,18 @@ class House:
         port: int,
         pin: str | None,
         demo: bool = False,
+        rig_file: Path | None = None,
     ) -> None:
         self._pin = pin or (None if is_loopback(host) else _new_pin())
         self.store = Store.open(records)
         self.service = RigService(
-            setup, boats, source, self.store, demo=demo, address=_address(host, port)
+            setup,
+            boats,
+            source,
+            self.store,
+            demo=demo,
+            address=_address(host, port),
+            rig_file=rig_file,
         )
         app = create_app(self.service, pin=self._pin, secret=_secret(records.parent))
         try:

@@ -23,16 +23,23 @@ def rig_file_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
+def rig_file_path(setup_file: Path | None, folder: Path) -> Path:
+    """Return the rig file named, or the one in the data folder. Raises RigError without one."""
+    if setup_file is not None:
+        return setup_file
+    if not (folder / RIG_FILE).exists():
+        raise RigError(
+            f"There is no rig file at {folder / RIG_FILE}.",
+            "Put one there, or name it with --setup.",
+        )
+    return folder / RIG_FILE
+
+
 def read_rig_files(
     setup_file: Path | None, boats_file: Path | None, folder: Path
 ) -> tuple[RigSetup, Mapping[str, Boat]]:
     """Return the files named, or those in the data folder. Raises SetupInvalid, RigError."""
-    if setup_file is None:
-        setup_file = folder / RIG_FILE
-        if not setup_file.exists():
-            raise RigError(
-                f"There is no rig file at {setup_file}.", "Put one there, or name it with --setup."
-            )
+    setup_file = rig_file_path(setup_file, folder)
     if boats_file is None and (folder / BOATS_FILE).exists():
         boats_file = folder / BOATS_FILE
     return read_setup(setup_file), read_boats(boats_file) if boats_file else {}

@@ -6,7 +6,7 @@ import click
 
 from rig.cli.house import House, play_class, server_options
 from rig.cli.output import data_dir_option, json_option
-from rig.cli.rigfiles import read_rig_files, rig_file_options
+from rig.cli.rigfiles import read_rig_files, rig_file_options, rig_file_path
 from rig.errors import RigError
 from rig.records import data_folder, records_file
 from rig.sensing.serial_source import SerialSource
@@ -41,6 +41,16 @@ def serve(
             'Use a microcontroller on USB, source = "serial:/dev/ttyACM0".',
         )
     source = SerialSource(name)
-    house = House(setup, boats.values(), source, records, host=host, port=port, pin=pin)
+    rig_file = rig_file_path(setup_file, data_folder(data_dir))
+    house = House(
+        setup,
+        boats.values(),
+        source,
+        records,
+        host=host,
+        port=port,
+        pin=pin,
+        rig_file=rig_file,
+    )
     house.say_address(as_json)
     house.run()

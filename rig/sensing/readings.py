@@ -47,7 +47,7 @@ class Calibration:
     def _gross_g(self, count: int | None) -> float | None:
         if count is None or count in SATURATED:
             return None
-        return (count - self._setup.load.zero_count) / self._setup.load.count_per_g
+        return self._setup.load.mass_g(count)
 
     def _level_mm(self, raw: int | None) -> float | None:
         gauge = self._setup.surface
@@ -64,7 +64,12 @@ class Calibration:
 
     def _distance_mm(self, channel: str, raw: int, unit: str, air_c: float) -> float:
         named = self.identity.unit(channel) if self.identity else None
-        return echo_distance_mm(raw, air_c) if (named or unit) == "us" else raw / 1000
+        return distance_mm(raw, named or unit, air_c)
+
+
+def distance_mm(raw: float, unit: str, air_c: float) -> float:
+    """Return a gauge's distance [mm]: an echo time in us at an air temperature, or um."""
+    return echo_distance_mm(raw, air_c) if unit == "us" else raw / 1000
 
 
 def with_units(setup: RigSetup, identity: Identity | None) -> RigSetup:

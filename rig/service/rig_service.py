@@ -9,6 +9,7 @@ import logging
 import threading
 from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
+from pathlib import Path
 from time import monotonic
 from typing import Any
 
@@ -23,6 +24,7 @@ from rig.sensing.readings import with_units
 from rig.sensing.sentences import Identity, Mark, encode
 from rig.sensing.source import Source
 from rig.sensing.stream import Sample, Stream, StreamItem
+from rig.service.bench_desk import BenchDesk
 from rig.service.correcting import Corrector
 from rig.service.foretelling import Foreteller
 from rig.service.live import LiveFeed
@@ -38,6 +40,7 @@ from rig.service.told import (
     trial_told,
     tub_told,
 )
+from rig.service.workbench import Workbench
 from rig.setup import Boat, RigSetup, boat_from_dict
 from rig.setup.fitness import warnings_before_class
 from rig.trial.engine import TrialEngine
@@ -63,6 +66,7 @@ class RigService:
         *,
         demo: bool = False,
         address: str = "",
+        rig_file: Path | None = None,
     ) -> None:
         self.live = LiveFeed()
         self._setup = setup
@@ -89,6 +93,12 @@ class RigService:
         self._lock = threading.RLock()
         self._stopping = threading.Event()
         self._foreteller = Foreteller(setup.item, self._tell_foretold)
+        self._workbench = Workbench(
+            setup, rig_file, may_begin=self._must_be_free, changed=self._use
+        )
+        self.bench = BenchDesk(
+            self._workbench, self._lock, lambda: (self._identity, self._stream.last_ms)
+        )
         self.live.publish("rig", rig_told(setup, demo, address))
         self.live.publish("trial", {})
         self.live.publish("now", idle_told("Ready for the first boat."))
@@ -152,6 +162,7 @@ class RigService:
         return self._stream.last_ms + (round(1000 * quiet_s) if quiet_s >= QUIET_S else 0)
 
     def _feed(self, lines: bytes) -> None:
+        self._workbench.heard(lines)
         for item in self._stream.feed(lines):
             if isinstance(item, Identity) and item != self._identity:
                 self._identity = item
@@ -194,6 +205,10 @@ class RigService:
         with self._lock:
             if self._engine.running:
                 raise OutOfPlace("A trial is running.", "Stop it or void it first.")
+            if self._workbench.open:
+                raise OutOfPlace(
+                    "A calibration or a check is going on.", "Finish it or stop it first."
+                )
             boat = self._boats.get(label)
             if boat is None:
                 raise RigError(f'There is no boat called "{label}".', "Choose one from the list.")
@@ -295,6 +310,18 @@ class RigService:
         """Whether no trial is running."""
         with self._lock:
             return not self._engine.running
+
+    def _must_be_free(self) -> None:
+        if self._engine.running:
+            raise OutOfPlace(
+                "A trial is running: the scale is not free.", "Stop or void the trial, then begin."
+            )
+
+    def _use(self, setup: RigSetup) -> None:
+        """The next trial runs with other values; those that were made keep their own."""
+        self._setup = setup
+        self._health = RigHealth(setup, self._identity)
+        self._tell_class()
 
     # --- corrections -----------------------------------------------------------------------
 

@@ -2,6 +2,7 @@
 
 from enum import StrEnum
 from functools import cached_property
+from math import copysign, sqrt
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
@@ -40,12 +41,24 @@ class RigPart(_Section):
 
 
 class LoadCell(_Section):
-    """`[load]`: mass = (count - zero_count) / count_per_g, signed."""
+    """`[load]`: count = zero_count + count_per_g mass + count_per_g2 mass^2; the last is rare."""
 
     zero_count: Finite
     count_per_g: Annotated[Finite, AfterValidator(not_zero)]
+    count_per_g2: Finite = 0.0
     zero_count_sd: Sd = 0.0
     count_per_g_sd: Sd = 0.0
+
+    def mass_g(self, count: float) -> float | None:
+        """Return what the cell bears at a count [g]; None where a bent one never gets there."""
+        above = count - self.zero_count
+        if not self.count_per_g2:
+            return above / self.count_per_g
+        square = self.count_per_g**2 + 4 * self.count_per_g2 * above
+        if square < 0:
+            return None
+        slope = copysign(sqrt(square), self.count_per_g)  # on the branch that begins at zero
+        return 2 * above / (self.count_per_g + slope)
 
 
 class SurfaceGauge(_Section):

@@ -68,7 +68,8 @@ class Gauges:
         seen_g += self._creep.at(world.gross_g, world.now_s)
         seen_g += part.drift_g_per_c * self._room.change_c
         seen_g *= 1 + part.span_error
-        count = round(cell.zero_count + cell.count_per_g * seen_g)
+        bend = cell.count_per_g2 * seen_g**2
+        count = round(cell.zero_count + cell.count_per_g * seen_g + bend)
         # as the amplifier itself saturates; what is wrong with a word comes after that
         return self.words.spoil(min(max(count, CODE_LOW), CODE_HIGH))
 

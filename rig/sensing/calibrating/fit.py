@@ -60,12 +60,12 @@ class Fit:
     @cached_property
     def coefficients(self) -> tuple[float, ...]:
         """c0, c1 (and c2) of raw = c0 + c1 known (+ c2 known^2)."""
-        return tuple(map(float, self._outward @ np.array(self.inner)))
+        return tuple(map(float, self.outward @ np.array(self.inner)))
 
     @cached_property
     def covariance(self) -> tuple[tuple[float, ...], ...]:
         """Of the coefficients."""
-        outer = self._outward @ np.array(self.inner_covariance) @ self._outward.T
+        outer = self.outward @ np.array(self.inner_covariance) @ self.outward.T
         return tuple(tuple(map(float, row)) for row in outer)
 
     @property
@@ -206,7 +206,7 @@ class Fit:
         return np.array([p.raw for p in self.points])
 
     @property
-    def _outward(self) -> Floats:
+    def outward(self) -> Floats:
         """From the scaled coefficients to those of the known value itself."""
         m, h = self.middle / self.half, 1 / self.half
         rows = [[1.0, -m, m * m], [0.0, h, -2 * m * h], [0.0, 0.0, h * h]]

@@ -1,0 +1,1 @@
+"""Calibrations and checks as they go on: steps, steady readings, results. Pure."""
