@@ -1,5 +1,6 @@
 """Step by step at the command line: prompts, steady readings, the result. Thin: see `Workbench`."""
 
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
@@ -11,7 +12,7 @@ from typing import Any, Final
 
 import click
 
-from rig.cli.output import data_dir_option, print_json
+from rig.cli.output import data_dir_option, file_argument, print_json
 from rig.cli.rigfiles import rig_file_path
 from rig.errors import OutOfPlace, OutOfRange, RigError, SourceLost
 from rig.records import data_folder
@@ -21,7 +22,7 @@ from rig.service.workbench import Workbench, again
 from rig.setup import RigSetup, read_setup
 from rig.setup.rigwrite import lines_for
 
-FIRST_ROW_S: Final = 15.0  # a board that resets when its port is opened needs a few seconds
+FIRST_ROW_S: Final = 8.0  # a board that resets when its port is opened needs a few seconds
 NO_ROW_S: Final = 5.0
 LOOK_S: Final = 0.05
 
@@ -42,19 +43,18 @@ class Wanted:
 
 def bench_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options of every procedure."""
-    named = click.Path(path_type=Path, dir_okay=False)
-    for option in (
-        click.option("--note", default="", help="Your own words, kept with the result."),
-        click.option(
-            "--recording", type=named, help="Work out again what an earlier recording says."
-        ),
-        click.option("--port", help="The board's port. [default: the rig file's]"),
-        click.option(
-            "--setup", "setup_file", type=named, help="The rig file. [default: the data folder's]"
-        ),
-    ):
-        command = option(command)
-    return data_dir_option(command)
+    note = click.option("--note", default="", help="Your own words, kept with the result.")
+    recording = click.option(
+        "--recording", type=file_argument, help="Work out again what an earlier recording says."
+    )
+    port = click.option("--port", help="The board's port. [default: the rig file's]")
+    setup = click.option(
+        "--setup",
+        "setup_file",
+        type=file_argument,
+        help="The rig file. [default: rig.toml in the data folder]",
+    )
+    return setup(port(recording(note(data_dir_option(command)))))
 
 
 def run(wanted: Wanted, kind: str, options: Mapping[str, Any]) -> None:
@@ -168,8 +168,8 @@ def _next(bench: Workbench, told: Mapping[str, Any]) -> bool:
 
 def _asked(words: str) -> str | None:
     """One line from the person; None at the end of the input."""
-    click.echo(f"{words} ", err=True, nl=False)
-    line = click.get_text_stream("stdin").readline()
+    click.echo(f"{words} > ", err=True, nl=False)
+    line = sys.stdin.readline()
     return line.strip() if line else None
 
 

@@ -131,6 +131,7 @@ class RigService:
         self._source.close()
         self.live.close()
         with self._lock:
+            self._workbench.leave()
             self._writer.close()
 
     def tick(self) -> None:

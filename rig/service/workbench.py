@@ -7,6 +7,7 @@ rows, in a recording beside the rig file, so that the recording gives the same r
 import json
 import threading
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -128,7 +129,9 @@ class Workbench:
             try:
                 self._feed(whole + end)
             except RecordsUnusable as err:
-                self._writer, session.trouble = None, str(err)
+                session.trouble = str(err)
+                with suppress(RecordsUnusable):
+                    self._close_writer()
 
     def press(self, word: str, typed: str = "") -> None:
         """`ready` (with what was typed instead of the step's value), `redo` or `stop`.
@@ -221,10 +224,13 @@ class Workbench:
         with self._lock:
             if self._session is not None and self._session.phase is not Phase.DONE:
                 self.press(STOP)
-            if self._writer is not None:
-                self._writer.close()
-                self._writer = None
+            self._close_writer()
             self._session = None
+
+    def _close_writer(self) -> None:
+        writer, self._writer = self._writer, None
+        if writer is not None:
+            writer.close()
 
     def _can(self, outcome: Outcome | None) -> list[str]:
         session = self._must_have()

@@ -45,8 +45,9 @@ def write_sets(path: Path, sets: Sets, at: datetime) -> tuple[RigSetup, Path]:
         SetupInvalid: the file cannot be read, or would not be right afterwards.
         RecordsUnusable: it cannot be written.
     """
-    _, text = read_toml(path)
+    read_toml(path)
     try:
+        text = path.read_bytes().decode("utf-8-sig")  # with the line ends it has
         new = tomlkit.dumps(_into(tomlkit.parse(text), sets))
     except TOMLKitError as err:
         raise SetupInvalid(

@@ -88,6 +88,10 @@ class Bench:
         self.world.place(boat, fate or Fate(), lay_out(self._item, items, self._rng))
         self.hands = None
 
+    def lay_on_tray(self, *masses_g: float) -> None:
+        """Put these on the tray in place of what lies there: known masses, of a calibration."""
+        self.world.tray = list(masses_g)
+
     def fall_ill(self, channel: str, how: How, for_s: float = inf) -> None:
         """Let a sensor fail, from now on; "port" breaks the line."""
         self.faults.append(Spell(channel, how, self.now_s, self.now_s + for_s))

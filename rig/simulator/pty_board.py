@@ -79,6 +79,16 @@ class PtyBoard:
         with self._lock:
             self._bench.take_everything_out()
 
+    def lay_on_tray(self, *masses_g: float) -> None:
+        """As `Bench.lay_on_tray`."""
+        with self._lock:
+            self._bench.lay_on_tray(*masses_g)
+
+    def pour(self, volume_ml: float) -> None:
+        """As `World.pour`."""
+        with self._lock:
+            self._bench.world.pour(volume_ml)
+
     def fall_ill(self, channel: str, how: How = "silent") -> None:
         """Let one sensor fail, until it recovers or everything is taken out."""
         with self._lock:

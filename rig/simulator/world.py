@@ -82,6 +82,11 @@ class World:
         self.vessel, self.tray = vessel, list(items_g)
         self._wave()
 
+    def pour(self, volume_ml: float) -> None:
+        """Pour water in, below 0 out. Raises OutOfRange outside the tub's table."""
+        self.tub.level_mm(self._water_ml + volume_ml)
+        self._water_ml += volume_ml
+
     def take_out(self) -> None:
         """Take boat and load out of the tub."""
         self.vessel = None

@@ -7,19 +7,19 @@ and going down, and so hides itself from a look at single points; two swapped on
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from math import hypot
 from typing import ClassVar, Final
 
 import numpy as np
 
+from rig.sensing.calibrating.budget import DOUBT, SURE, Parts, offsets, unexplained
 from rig.sensing.calibrating.f_test import f_tail
-from rig.sensing.calibrating.findings import DOUBT, span_of
 from rig.sensing.calibrating.fit import Fit
 from rig.sensing.calibrating.points import Floats, powers
 from rig.setup.finding import Finding
 
 SMALL_PART: Final = 0.0005  # of the span: what is smaller need not be named (our own choice)
 _BETTER: Final = 16.0  # times: so much less scatter once two are exchanged
-_SURE: Final = 3.0
 
 
 @dataclass(frozen=True)
@@ -110,15 +110,20 @@ class DoNotFit(Finding):
         return "Weigh each once more, and take at least four different ones."
 
 
-def swapped(fit: Fit, unit: str) -> Swapped | None:
-    """Return the two points that fit once exchanged, if there are two."""
+def swapped(fit: Fit, known_sd: Sequence[float], unit: str) -> Swapped | None:
+    """Return the two points that fit once exchanged, if there are two.
+
+    Args:
+        known_sd: of each point: values closer than their doubts cannot be told apart so.
+    """
     known, raw = _columns(fit)
     before = _rss(known, raw)
     if len(raw) < 5 or before <= _rounding(raw):
         return None
     best, pair = before, None
     for i, j in combinations(range(len(raw)), 2):
-        if known[i] != known[j]:
+        doubt = SURE * hypot(known_sd[i], known_sd[j])
+        if abs(known[i] - known[j]) > doubt:
             other = known.copy()
             other[i], other[j] = known[j], known[i]
             rss = _rss(other, raw)
@@ -132,82 +137,79 @@ def swapped(fit: Fit, unit: str) -> Swapped | None:
     line = np.polyfit(other, raw, 1)
     scatter = float(np.sqrt(best / (len(raw) - 2)))
     step = abs(line[0] * (known[i] - known[j]))  # what the exchange is about, in raw units
-    if step < 2 * _SURE * scatter or step < SMALL_PART * abs(line[0]) * 2 * fit.half:
+    if step < 2 * SURE * scatter or step < SMALL_PART * abs(line[0]) * 2 * fit.half:
         return None
     return Swapped((i + 1, j + 1), (float(known[i]), float(known[j])), unit)
 
 
-def wrong_value(fit: Fit, known_sd: Sequence[float], unit: str) -> WrongValue | None:
+def wrong_value(fit: Fit, parts: Parts, unit: str) -> WrongValue | None:
     """Return the known value used more than once that contradicts all others.
 
     Mean shift of a group against the line through the rest: F test, times the number of groups
-    (Bonferroni). A bend must explain the points far worse.
+    (Bonferroni). It must also lie beyond what its own and the others' stated doubts explain, and
+    a bend must explain the points far worse.
 
     Args:
-        known_sd: stated uncertainty of each point's known value: within three of these nothing
-            is wrong.
+        parts: each point's pieces, see `budget`.
     """
     known, raw = _columns(fit)
-    groups = _groups(known)
-    if len(groups) < 4 or fit.dof < 3:
+    all_offsets = offsets(fit, parts)
+    if len(all_offsets) < 4 or fit.dof < 3:
         return None
     bent = _rss(known, raw, 3)
     worst: WrongValue | None = None
-    for value, rows in groups.items():
-        if len(rows) < 2 or value == known.min():
+    for offset in all_offsets:
+        rows = list(offset.rows)
+        if len(rows) < 2 or offset.known == known.min():
             continue
         rest = np.delete(np.arange(len(raw)), rows)
-        dof = len(rest) - 2
-        line = np.polyfit(known[rest], raw[rest], 1)
-        rss = float(((raw[rest] - np.polyval(line, known[rest])) ** 2).sum())
-        among = float(((raw[rows] - raw[rows].mean()) ** 2).sum())
-        scatter = max((rss + among) / (dof + len(rows) - 1), _rounding(raw))
-        off_raw = float(raw[rows].mean() - np.polyval(line, value))
+        slope, _ = np.polyfit(known[rest], raw[rest], 1)
+        left = _rss(known[rest], raw[rest]) + float(((raw[rows] - raw[rows].mean()) ** 2).sum())
+        dof = len(raw) - 3
         middle = known[rest].mean()
-        leverage = 1 / len(rest) + (value - middle) ** 2 / ((known[rest] - middle) ** 2).sum()
-        f = off_raw**2 / (scatter * (1 / len(rows) + float(leverage)))
-        p = min(1.0, len(groups) * f_tail(f, 1, dof + len(rows) - 1))
-        off = off_raw / float(line[0]) if line[0] else 0.0
-        stated = _SURE * known_sd[rows[0]]
-        small = SMALL_PART * 2 * fit.half
-        if p >= DOUBT or abs(off) <= max(stated, small) or 4 * (rss + among) > bent:
+        leverage = (
+            1 / len(rest) + (offset.known - middle) ** 2 / ((known[rest] - middle) ** 2).sum()
+        )
+        scatter = max(left / dof, _rounding(raw))
+        f = (offset.off * float(slope)) ** 2 / (scatter * (1 / len(rows) + float(leverage)))
+        p = min(1.0, len(all_offsets) * f_tail(f, 1, dof))
+        enough = max(SURE * offset.known_sd, SMALL_PART * 2 * fit.half)
+        if p >= DOUBT or abs(offset.off) <= enough or 4 * left > bent:
             continue
         if worst is None or p < worst.p:
-            worst = WrongValue(value, value + off, len(rows), p, unit)
+            reads_as = offset.known + offset.off
+            worst = WrongValue(offset.known, reads_as, len(rows), p, unit)
     return worst
 
 
-def do_not_fit(fit: Fit, known_sd: Sequence[float], unit: str) -> DoNotFit | None:
-    """Return where the known values contradict the curve, by the F test of repeats."""
-    lack = fit.lack_of_fit()
-    if lack is None or lack.p >= DOUBT:
+def do_not_fit(fit: Fit, parts: Parts, unit: str) -> DoNotFit | None:
+    """Return where the known values contradict the curve, and no single one is to blame."""
+    worst = unexplained(fit, parts)
+    if worst is None or abs(worst.off) <= SMALL_PART * 2 * fit.half:
         return None
-    known, _ = _columns(fit)
-    slope = span_of(fit) / (2 * fit.half)
-    if not slope:
-        return None
-    worst = max(
-        (
-            (float(fit.residuals[rows].mean()) / slope, value, rows[0])
-            for value, rows in _groups(known).items()
-        ),
-        key=lambda one: abs(one[0]),
-    )
-    off, value, row = worst
-    if abs(off) <= max(_SURE * known_sd[row], SMALL_PART * 2 * fit.half):
-        return None
-    return DoNotFit(value, off, unit)
+    return DoNotFit(worst.known, worst.off, unit)
+
+
+def bend_is_best(fit: Fit) -> bool:
+    """Whether a parabola leaves less than the line does without any one known value or point.
+
+    Each of these has one number more than the line, so what they leave may be compared.
+    """
+    known, raw = _columns(fit)
+    rows = range(len(raw))
+    groups = [[i for i in rows if known[i] == value] for value in set(known)]
+    bent = _rss(known, raw, 3)
+    for left_out in [*groups, *([i] for i in rows)]:
+        rest = [i for i in rows if i not in left_out]
+        among = raw[left_out]
+        left = _rss(known[rest], raw[rest]) + float(((among - among.mean()) ** 2).sum())
+        if len(set(known[rest])) > 2 and left <= bent:
+            return False
+    return True
 
 
 def _columns(fit: Fit) -> tuple[Floats, Floats]:
     return np.array([p.known for p in fit.points]), np.array([p.raw for p in fit.points])
-
-
-def _groups(known: Floats) -> dict[float, list[int]]:
-    groups: dict[float, list[int]] = {}
-    for row, value in enumerate(known):
-        groups.setdefault(float(value), []).append(row)
-    return groups
 
 
 def _rss(known: Floats, raw: Floats, size: int = 2) -> float:

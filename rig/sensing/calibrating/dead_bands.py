@@ -44,14 +44,11 @@ class DeadBand(Finding):
         return "Look for what sticks or rests on something (float, tray, cable), and free it."
 
 
-def dead_bands(points: Sequence[Point], unit: str, known_sd: float = 0.0) -> list[DeadBand]:
+def dead_bands(points: Sequence[Point], unit: str) -> list[DeadBand]:
     """Return every step between two points taken one after the other that hardly shows.
 
     What a step should show is told by the median of all pairs, which a few bad ones cannot move
     (Theil, Proc. Kon. Ned. Akad. Wet. A 53 (1950) 386; from memory).
-
-    Args:
-        known_sd: standard uncertainty of one known value anew each time, such as a ruler's.
     """
     slopes = [
         (b.raw - a.raw) / (b.known - a.known)
@@ -66,7 +63,7 @@ def dead_bands(points: Sequence[Point], unit: str, known_sd: float = 0.0) -> lis
         if not (step and slope):
             continue
         moved = (b.raw - a.raw) / slope
-        doubt = hypot(a.raw_sd or 0.0, b.raw_sd or 0.0) / abs(slope) + 1.4142 * known_sd
+        doubt = hypot(a.raw_sd or 0.0, b.raw_sd or 0.0) / abs(slope)
         if abs(moved) < STILL_PART * abs(step) and abs(step) - abs(moved) > _SURE * doubt:
             pair = (number, number + 1)
             found.append(DeadBand(pair, a.known, b.known, moved, unit))

@@ -116,15 +116,14 @@ def _steps(known: Known) -> Iterable[Step]:
     empty = "Take everything off the cell that does not stay there."
     for turn in range(WEIGHINGS):
         yield Step(empty, no_load())
-        again = "again " if turn else ""
-        yield Step(f"Put {known.words} {again}in the middle.", known, place="in the middle")
+        asks = f"Put {known.words} {'again ' if turn else ''}in the middle"
+        asks += "." if turn else ", and leave it alone for a minute."
+        watch_s = 0.0 if turn else WATCH_S
+        yield Step(asks, known, place="in the middle", watch_s=watch_s)
     for place in CORNERS:
         yield Step(
             f"Move it half way to the {place} corner.", known, place=f"at the {place} corner"
         )
-    yield Step(
-        "Move it back to the middle and leave it alone for a minute.", known, watch_s=WATCH_S
-    )
     yield Step(empty, no_load())
 
 
@@ -163,8 +162,8 @@ def _corners(
 
 def _creep(taken: Sequence[Taken], per_g: float, e_g: float) -> Iterable[CreepsLittle]:
     for one in taken:
-        if one.later is not None:
-            off_g = (one.later.raw - one.reading.raw) / per_g
+        if one.watched is not None:
+            off_g = (one.watched.later.raw - one.watched.early.raw) / per_g
             yield CreepsLittle(off_g, e_g / 2, one.step.watch_s)
 
 
@@ -192,6 +191,6 @@ def _rows(taken: Sequence[Taken], setup: RigSetup) -> Iterable[dict[str, object]
             "raw_sd": one.reading.raw_sd,
             "noise_sd": one.reading.noise_sd,
             "words_read": one.reading.words,
-            "later_raw": one.later.raw if one.later else None,
+            "later_raw": one.watched.later.raw if one.watched else None,
             "reads_g": _grams(one, setup),
         }

@@ -9,6 +9,7 @@ from rig.errors import OutOfRange
 from rig.physics.air import speed_of_sound
 from rig.sensing.calibrating import fit_line
 from rig.sensing.calibrating.budget import Sure, budget
+from rig.sensing.calibrating.findings import ZeroReturn
 from rig.sensing.procedures.figure import deviations, directions
 from rig.sensing.procedures.gauges import Gauge, number
 from rig.sensing.procedures.judging import look_over, parts_of, points_of
@@ -116,7 +117,8 @@ class HeightJob:
         gauge = self._gauge(setup, identity)
         points = points_of(taken, gauge.distance_mm(1.0))
         fit = fit_line(points)
-        found = look_over(fit, taken, "mm")
+        # the lowest height is no zero to come back to
+        found = [f for f in look_over(fit, taken, "mm") if not isinstance(f, ZeroReturn)]
         parts = parts_of(taken)
         heights_mm = [point.known + point.raw for point in points]
         hangs = _mean(heights_mm, max(sd for part in parts for _, sd in part.values()))

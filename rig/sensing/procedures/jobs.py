@@ -52,7 +52,9 @@ def make_job(kind: str, options: Mapping[str, Any]) -> Job:
             job = CheckJob(str(options.get("mass", "")))
         case _:
             raise OutOfRange(f'There is no "{kind}" to do.', f"Choose one of: {', '.join(KINDS)}.")
-    if len(job.steps) > MOST_STEPS or len(json.dumps(dict(options))) > MOST_TEXT:
+    if len(json.dumps(dict(options), ensure_ascii=False)) > MOST_TEXT:
+        raise OutOfRange("What you typed is too long to be kept.", "Take fewer values at a time.")
+    if len(job.steps) > MOST_STEPS:
         raise OutOfRange(
             f"{len(job.steps)} steps are too many for one go.",
             f"Take fewer values: {MOST_STEPS} steps at most.",

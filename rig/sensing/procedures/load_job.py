@@ -2,12 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import hypot
 from typing import Any, ClassVar, Final
 
 from rig.errors import OutOfRange
 from rig.sensing.calibrating import Fit, fit_as_needed, fit_line
 from rig.sensing.calibrating.budget import Sure, budget
-from rig.sensing.calibrating.contradictions import SMALL_PART
+from rig.sensing.calibrating.contradictions import SMALL_PART, bend_is_best
+from rig.sensing.calibrating.dead_bands import dead_bands
 from rig.sensing.calibrating.findings import span_of
 from rig.sensing.procedures.figure import deviations, directions
 from rig.sensing.procedures.judging import look_over, parts_of, points_of
@@ -20,6 +22,7 @@ from rig.setup.finding import Finding
 WATCH_S: Final = 60.0
 CREEP_PART: Final = 0.001  # of the load in a minute; sound cells stay below a third (our choice)
 LEAST_MASSES: Final = 2
+LEAST_FOR_BEND: Final = 5  # different values, nothing included: three lie on some parabola always
 _SURE: Final = 3.0
 
 
@@ -128,24 +131,22 @@ class LoadJob:
         self, taken: Sequence[Taken], setup: RigSetup, identity: Identity | None
     ) -> Outcome:
         """Zero and span with their uncertainty. Raises OutOfRange."""
-        placed = [one for one in taken if one.later is None]  # a watched load is no new point
-        points = points_of(placed)
+        points = points_of(taken)
         line = fit_line(points)
         if not line.steady:
             raise OutOfRange(
                 "The counts do not follow the load.",
                 "Check the cell's four wires, and that the load rests on it alone.",
             )
-        found = look_over(line, placed, "g")
-        sound = all(f.about in ("hysteresis", "zero return") or f.ok for f in found)
-        fit = _bent(placed) or line if sound else line
-        sure = budget(fit, parts_of(placed), least=points[0].raw_sd or 0.0)
+        fit = _bent(line, taken) or line
+        found = look_over(fit, taken, "g")
+        sure = budget(fit, parts_of(taken), least=points[0].raw_sd or 0.0)
         findings: list[Finding] = [*found, _bends(fit)]
         findings += [creep for one in taken if (creep := _creep(one, fit))]
         cell = _cell(sure)
-        rows = _rows(placed, fit)
+        rows = _rows(taken, fit)
         return Outcome(
-            says=tuple(_says(sure, len(placed))),
+            says=tuple(_says(sure, len(taken))),
             findings=tuple(findings),
             sets={"load": cell},
             rows=tuple(rows),
@@ -158,19 +159,26 @@ def _steps(masses: Sequence[Known], rounds: int, creep: bool) -> Iterable[Step]:
     yield Step("Take everything off the cell that does not stay there.", no_load())
     for turn in range(rounds):
         for known in masses:
-            yield Step(f"Put on {known.words} ({known.value:.6g} g in all).", known, field)
-        if creep and not turn:
-            asks = "Leave it alone for a minute: no hands, no steps beside the table."
-            yield Step(asks, masses[-1], "", WATCH_S)
+            asks, watch_s = f"Put on {known.words} ({known.value:.6g} g in all).", 0.0
+            if creep and not turn and known is masses[-1]:
+                asks += " Then leave it alone for a minute: no hands, no steps beside the table."
+                watch_s = WATCH_S
+            yield Step(asks, known, field, watch_s)
         for known in reversed(masses[:-1]):
             yield Step(f"Take off until {known.words} is left.", known, field)
         yield Step("Take it all off again.", no_load())
 
 
-def _bent(taken: Sequence[Taken]) -> Fit | None:
-    """The parabola, where repeats demand it and doubts about the known values do not explain it."""
-    fit = fit_as_needed(points_of(taken))
-    if len(fit.inner) == 2:
+def _bent(line: Fit, taken: Sequence[Taken]) -> Fit | None:
+    """The parabola, where repeats demand it and nothing simpler explains the points.
+
+    Simpler are doubts about the known values, and one of them that is wrong.
+    """
+    fit = fit_as_needed(line.points)
+    different = len({point.known for point in line.points})
+    if len(fit.inner) == 2 or different < LEAST_FOR_BEND:
+        return None
+    if dead_bands(line.points, "g") or not bend_is_best(line):
         return None
     bend = budget(fit, parts_of(taken))[2]
     per_g = abs(span_of(fit)) / (2 * fit.half)
@@ -186,12 +194,13 @@ def _bends(fit: Fit) -> Bends:
 
 
 def _creep(one: Taken, fit: Fit) -> CreepFound | None:
-    if one.later is None or not one.known.value:
+    if one.watched is None or not one.known.value:
         return None
+    early, later = one.watched.early, one.watched.later
     span_raw = fit.raw_at(one.known.value).value - fit.raw_at(0.0).value
-    doubt = (one.reading.raw_sd**2 + one.later.raw_sd**2) ** 0.5 / abs(span_raw)
-    part = (one.later.raw - one.reading.raw) / span_raw
-    watched_s = (one.later.to_ms - one.reading.from_ms) / 1000
+    doubt = hypot(early.raw_sd, later.raw_sd) / abs(span_raw)
+    part = (later.raw - early.raw) / span_raw
+    watched_s = (later.to_ms - early.from_ms) / 1000
     return CreepFound(one.known.value, part, doubt, watched_s)
 
 

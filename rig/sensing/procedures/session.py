@@ -10,7 +10,7 @@ from typing import Any, Final
 from rig.errors import OutOfPlace
 from rig.sensing.health import RigHealth
 from rig.sensing.procedures.known import Known
-from rig.sensing.procedures.steady import Reading, Steady, Unsettled, Watch
+from rig.sensing.procedures.steady import Reading, Steady, Unsettled, Watch, Watched
 from rig.sensing.procedures.steps import Job, Outcome, Step, Taken
 from rig.sensing.remedies import line_for
 from rig.sensing.sentences import Identity
@@ -135,7 +135,7 @@ class Session:
 
     def _told(self, taken: Taken) -> dict[str, str]:
         place = f" {taken.step.place}" if taken.step.place else ""
-        reading = taken.later or taken.reading
+        reading = taken.reading
         shows = self.job.shows(reading.raw, reading.raw_sd, self._setup, self._identity)
         return {"known": taken.known.words + place, "shows": shows}
 
@@ -165,13 +165,15 @@ class Session:
         if isinstance(came, Unsettled):
             self.give_up(self._unsettled(came))
         elif came is not None:
-            first, later = came if isinstance(came, tuple) else (came, None)
-            self._take(first, later)
+            self._take(came)
 
-    def _take(self, reading: Reading, later: Reading | None) -> None:
+    def _take(self, came: Reading | Watched) -> None:
         step = self.step
         assert step is not None and self._known is not None, "reading a step"
-        self.taken.append(Taken(step, self._known, reading, later))
+        if isinstance(came, Watched):
+            self.taken.append(Taken(step, self._known, came.steady, came))
+        else:
+            self.taken.append(Taken(step, self._known, came))
         self._wait = self._known = None
         over = len(self.taken) == len(self.job.steps)
         self.phase = Phase.DONE if over else Phase.ASKING

@@ -12,7 +12,8 @@ LEAST_WORDS: Final = 10
 GIVE_UP_S: Final = 45.0
 SETTLE_S: Final = 0.5  # a hand leaves the tray while the key is still going down
 _SURE: Final = 3.0  # standard deviations between the two halves of a steady stretch
-_SWAYS: Final = 1.5  # scatter over scatter from word to word: 1 for noise, more for drift and waves
+_SWAYS: Final = 1.4  # scatter over scatter from word to word: 1 for noise, more for drift and waves
+_CALMS: Final = 6.0  # variance of one half over the other: more is a wave that still dies out
 _WRONG: Final = 8.0  # standard deviations from the median: a wrong word, and is left out
 _MAY_BE_WRONG: Final = 0.2
 _ROUNDING_VARIANCE: Final = 1 / 12  # of whole numbers
@@ -84,9 +85,12 @@ class Steady:
         steps = [(b - a) ** 2 for a, b in pairwise(kept)]
         step_sd = sqrt(fmean(steps) / 2)
         mean, half = fmean(kept), len(kept) // 2
-        scatter = sqrt(sum((word - mean) ** 2 for word in kept) / (len(kept) - 1))
+        scatter = sqrt(_variance(kept))
         apart = abs(fmean(kept[half:]) - fmean(kept[:half]))
         noise_sd = sqrt(step_sd**2 + _ROUNDING_VARIANCE)
+        calmer, wilder = sorted((_variance(kept[:half]), _variance(kept[half:])))
+        if wilder > _CALMS * (calmer + _ROUNDING_VARIANCE):
+            return None
         if apart > _SURE * noise_sd * 2 / sqrt(len(kept)) or scatter > _SWAYS * noise_sd:
             return None
         one_sd = max(scatter, step_sd)
@@ -101,6 +105,11 @@ class Steady:
         )
 
 
+def _variance(words: list[float]) -> float:
+    mean = fmean(words)
+    return sum((word - mean) ** 2 for word in words) / (len(words) - 1)
+
+
 def _without_wrong(words: list[float]) -> list[float]:
     """Leave out single words that no noise explains, such as doubled ones."""
     middle = median(words)
@@ -108,40 +117,59 @@ def _without_wrong(words: list[float]) -> list[float]:
     return [word for word in words if abs(word - middle) <= _WRONG * spread + 2]
 
 
-class Watch:
-    """Readings over a minute or so: how a load that lies still goes on creeping.
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """What a watch gives: the steady reading, and the means at its very beginning and end.
 
-    Gives the mean of the first and of the last `hold_s` seconds.
+    A creeping load is not steady at first, so the steady reading hides a part of the creep.
     """
+
+    steady: Reading
+    early: Reading
+    later: Reading
+
+
+class Watch:
+    """A steady reading, and how a load that lies still goes on creeping."""
 
     def __init__(self, watch_s: float, hold_s: float = HOLD_S) -> None:
         self.part = 0.0
+        self._steady = Steady(hold_s)
         self._watch_ms, self._hold_ms = 1000 * watch_s, 1000 * hold_s
-        self._words: list[tuple[int, int]] = []
+        self._reading: Reading | None = None
         self._since_ms: int | None = None
+        self._first: list[tuple[int, int]] = []
+        self._last: deque[tuple[int, int]] = deque()
 
-    def feed(self, at_ms: int, word: int | None) -> tuple[Reading, Reading] | Unsettled | None:
-        """Take in a row; return both readings at the end."""
+    def feed(self, at_ms: int, word: int | None) -> Watched | Unsettled | None:
+        """Take in a row; return what was watched at the end."""
         if self._since_ms is None:
             self._since_ms = at_ms
         waited_ms = at_ms - self._since_ms
-        if word is not None and waited_ms >= 1000 * SETTLE_S:
-            self._words.append((at_ms, word))
         self.part = min(1.0, waited_ms / self._watch_ms)
-        if waited_ms < self._watch_ms:
+        if word is not None and waited_ms >= 1000 * SETTLE_S:
+            if waited_ms <= 1000 * SETTLE_S + self._hold_ms:
+                self._first.append((at_ms, word))
+            self._last.append((at_ms, word))
+        while self._last and at_ms - self._last[0][0] > self._hold_ms:
+            self._last.popleft()
+        if self._reading is None:
+            came = self._steady.feed(at_ms, word)
+            if isinstance(came, Unsettled):
+                return came
+            self._reading = came
+        if self._reading is None or waited_ms < self._watch_ms:
             return None
-        first = [w for w in self._words if w[0] <= self._since_ms + 1000 * SETTLE_S + self._hold_ms]
-        last = [w for w in self._words if w[0] > at_ms - self._hold_ms]
-        if min(len(first), len(last)) < LEAST_WORDS:
+        if min(len(self._first), len(self._last)) < LEAST_WORDS:
             return Unsettled(None)
-        return _mean(first), _mean(last)
+        return Watched(self._reading, _mean(self._first), _mean(list(self._last)))
 
 
 def _mean(rows: list[tuple[int, int]]) -> Reading:
     words = [float(word) for _, word in rows]
     kept = _without_wrong(words)
     mean = fmean(kept)
-    one_sd = sqrt(sum((word - mean) ** 2 for word in kept) / max(1, len(kept) - 1))
+    one_sd = sqrt(_variance(kept))
     mean_sd = sqrt(one_sd**2 / len(kept) + _ROUNDING_VARIANCE)
     out = len(words) - len(kept)
     return Reading(mean, mean_sd, one_sd, len(kept), out, rows[0][0], rows[-1][0])

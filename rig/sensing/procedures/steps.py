@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final, Protocol
 
 from rig.sensing.procedures.known import Known
-from rig.sensing.procedures.steady import Reading
+from rig.sensing.procedures.steady import Reading, Watched
 from rig.sensing.sentences import Identity
 from rig.setup import RigSetup
 from rig.setup.finding import Finding
@@ -44,12 +44,12 @@ class Step:
 
 @dataclass(frozen=True)
 class Taken:
-    """A step done: the reading, and after a watch the later one."""
+    """A step done: the reading, and after a watch how it began and ended."""
 
     step: Step
     known: Known
     reading: Reading
-    later: Reading | None = None
+    watched: Watched | None = None
 
 
 @dataclass(frozen=True)

@@ -155,10 +155,11 @@ class TubJob:
             else:
                 rows = rows[1:]
         points = [Point(row["known"], row["level_mm"], row["level_mm_sd"]) for row in rows]
-        findings += dead_bands(points, "ml")
+        bands = dead_bands(points, "ml")
+        findings += bands
         rising = all(a.raw < b.raw and a.known < b.known for a, b in pairwise(points))
         if rising:
-            jump = _jump(points, self._off_ml)
+            jump = None if bands else _jump(points, self._off_ml)
             findings += [jump] if jump else []
         table = [[round(row["level_mm"], 2), round(row["known"], 1)] for row in rows]
         _deviations(rows)
