@@ -76,7 +76,7 @@ def play(
             lag = exp(-(at_ms - since_ms) / 1000 / cell.creep_s)
             crept = cell.creep_part * (on_g + (before_g - on_g) * lag)
             felt_g = _felt_g(cell, placed_g, step.place) + crept
-            if down and load_g > 0:
+            if down and load_g > 0 and most_g:
                 felt_g += cell.hysteresis_g * 4 * load_g * (most_g - load_g) / most_g**2
             mean = cell.zero + cell.per_g * felt_g + cell.per_g2 * felt_g**2
             mean += cell.drift * at_ms / 1000

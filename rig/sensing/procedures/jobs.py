@@ -6,13 +6,14 @@ from math import isfinite
 from typing import Any, Final
 
 from rig.errors import OutOfRange
+from rig.sensing.procedures.brimful_job import BrimfulJob
 from rig.sensing.procedures.check_job import CheckJob
 from rig.sensing.procedures.height_job import RULER_MM, HeightJob
 from rig.sensing.procedures.load_job import LoadJob
 from rig.sensing.procedures.steps import Job
 from rig.sensing.procedures.tub_job import TubJob
 
-KINDS: Final = ("load", "surface", "rim", "tub", "check")
+KINDS: Final = ("load", "surface", "rim", "tub", "check", "brimful")
 MOST_STEPS: Final = 40
 MOST_TEXT: Final = 1200  # letters that a recording's mark holds with room to spare
 
@@ -50,6 +51,15 @@ def make_job(kind: str, options: Mapping[str, Any]) -> Job:
             job = TubJob(jug_ml, jugs, _number(options, "off_ml", jug_ml / 100))
         case "check":
             job = CheckJob(str(options.get("mass", "")))
+        case "brimful":
+            cup = options.get("cup_ml") not in (None, "")
+            off = options.get("cup_off_ml") not in (None, "")
+            water = options.get("water_c") not in (None, "")
+            job = BrimfulJob(
+                _number(options, "cup_ml", 0.0) if cup else None,
+                _number(options, "cup_off_ml", 0.0) if off else None,
+                _number(options, "water_c", 20.0) if water else None,
+            )
         case _:
             raise OutOfRange(f'There is no "{kind}" to do.', f"Choose one of: {', '.join(KINDS)}.")
     if len(json.dumps(dict(options), ensure_ascii=False)) > MOST_TEXT:
