@@ -4,7 +4,7 @@ from threading import Event
 
 from flask import Flask, Response, render_template, request
 
-from dashboard import assets, board, desk, sheet, stream
+from dashboard import assets, bench, board, desk, sheet, stream
 from dashboard.pin import PinGate
 from dashboard.rig_port import RigPort
 from dashboard.words import LANGUAGE, WORDS
@@ -51,6 +51,7 @@ def create_app(rig: RigPort, *, pin: str | None, secret: str) -> Flask:
     app.register_blueprint(stream.bp)
     app.register_blueprint(desk.bp)
     app.register_blueprint(sheet.bp)
+    app.register_blueprint(bench.bp)
     app.register_blueprint(assets.bp)
     app.after_request(_guard)
     app.context_processor(lambda: {"words": WORDS, "language": LANGUAGE})

@@ -6,12 +6,35 @@ from typing import Any, Protocol
 from rig.service.live import LiveFeed
 
 
+class BenchPort(Protocol):
+    """Calibrations, checks and weighings, step by step. Each call returns what to show."""
+
+    def begin(self, kind: str, options: Mapping[str, Any], note: str) -> Mapping[str, Any]:
+        """Begin one, in place of one that was left lying; never while a trial runs."""
+
+    def press(self, word: str, typed: str) -> Mapping[str, Any]:
+        """`ready`, with what was typed; `redo`; or `stop`."""
+
+    def look(self) -> Mapping[str, Any]:
+        """Nothing new, only the newest."""
+
+    def write(self) -> Mapping[str, Any]:
+        """Put the result into the rig file, and to use."""
+
+    def leave(self) -> Mapping[str, Any]:
+        """Put it away; what was measured is kept."""
+
+
 class RigPort(Protocol):
     """One rig. Every call may come from any thread and may raise RigError."""
 
     @property
     def live(self) -> LiveFeed:
         """What the rig says; topics "rig", "source", "trial", "now", "class", "foretold"."""
+
+    @property
+    def bench(self) -> BenchPort:
+        """The workbench beside the trials."""
 
     def start(self, label: str) -> None:
         """Begin a trial of a boat: the next thing the rig does is tare."""

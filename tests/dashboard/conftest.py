@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from threading import Thread
+from threading import RLock, Thread
 from typing import Any
 
 import pytest
@@ -13,8 +13,18 @@ from dashboard import DashboardServer, create_app, make_server
 from rig.errors import OutOfPlace, RigError
 from rig.physics.flotation import capacity_g, float_at, whole_items
 from rig.physics.hulls import Tray
+from rig.service.bench_desk import BenchDesk
 from rig.service.live import LiveFeed
+from rig.service.workbench import Workbench
+from rig.setup import RigSetup
 
+SETUP = RigSetup.model_validate(
+    {
+        "rig": {"name": "by hand", "layout": "feed-tray"},
+        "load": {"zero_count": 84_213, "count_per_g": 430.0},
+        "item": {"name": "washer", "mass_g": 5.2},
+    }
+)
 ITEM_G = 5.2
 HELD_BACK_MM = 3.9  # about what a clean dry rim holds back; any few millimetres do here
 DENSITY_G_ML = 0.9982  # water at 20 deg C; any value near 1 does for a canned trial
@@ -25,6 +35,8 @@ class FakeRig:
 
     def __init__(self) -> None:
         self.live = LiveFeed()
+        self.workbench = Workbench(SETUP, None)  # the real one: a rig's own work, without a rig
+        self.bench = BenchDesk(self.workbench, RLock(), lambda: (None, 0))
         self.calls: list[tuple[Any, ...]] = []
         self.refuse: RigError | None = None
         self.hull = Tray(180, 90, 160, 70, 45)

@@ -57,7 +57,7 @@ class MassRight(_Band):
     @property
     def says(self) -> str:
         """How far it is off."""
-        return f"{self.mass_g:.6g} g read {self.off_g:+.3g} g off: {self._of}."
+        return f"{self.mass_g:.6g} g read {self.off_g:+.2f} g off: {self._of}."
 
     @property
     def do(self) -> str:
@@ -75,7 +75,7 @@ class Repeats(_Band):
     @property
     def says(self) -> str:
         """Largest less smallest."""
-        return f"Put on {self.times} times, it read {self.off_g:.3g} g apart: {self._of}."
+        return f"Put on {self.times} times, it read {self.off_g:.2f} g apart: {self._of}."
 
     @property
     def do(self) -> str:
@@ -93,7 +93,7 @@ class Corner(_Band):
     @property
     def says(self) -> str:
         """Where, and how much."""
-        return f"At the {self.place} it reads {self.off_g:+.3g} g against the middle: {self._of}."
+        return f"At the {self.place} it reads {self.off_g:+.2f} g against the middle: {self._of}."
 
     @property
     def do(self) -> str:
@@ -114,7 +114,7 @@ class CreepsLittle(_Band):
     @property
     def says(self) -> str:
         """How much in what time."""
-        return f"In {self.watch_s:.0f} s it crept by {self.off_g:+.3g} g: {self._of}."
+        return f"In {self.watch_s:.0f} s it crept by {self.off_g:+.2f} g: {self._of}."
 
     @property
     def do(self) -> str:
@@ -131,7 +131,7 @@ class ZeroBack(_Band):
     @property
     def says(self) -> str:
         """How far away it stayed."""
-        return f"The zero came back to {self.off_g:+.3g} g: {self._of}."
+        return f"The zero came back to {self.off_g:+.2f} g: {self._of}."
 
     @property
     def do(self) -> str:
