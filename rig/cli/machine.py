@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from rig.errors import RigError
+from rig.sensing.pins.amplifier import load_driver
 from rig.sensing.port_trouble import not_opened
 from rig.sensing.ports import list_ports
 
 LEAST_FREE_MB = 200  # a lesson's raw readings are a few MB; the rest is for the system's own needs
+PIN_DEVICES = (Path("/dev/gpiochip4"), Path("/dev/gpiochip0"))  # the newest boards' first
 FIRST_YEAR = 2025  # a small computer without a battery wakes up in some year before this program
 
 
@@ -34,6 +37,7 @@ class Probes:
     free_bytes: Callable[[Path], int] = lambda path: shutil.disk_usage(path).free
     ports: Callable[[], list[str]] = lambda: [port.name for port in list_ports()]
     year: Callable[[], int] = lambda: date.today().year
+    driver: Callable[[], object] = load_driver
 
 
 def check_machine(source: str, folder: Path, probes: Probes | None = None) -> list[Check]:
@@ -49,8 +53,7 @@ def check_machine(source: str, folder: Path, probes: Probes | None = None) -> li
     if kind == "serial":
         checks.append(_port(name, ask))
     elif kind == "gpio":
-        do = 'Use a microcontroller on USB, source = "serial:/dev/ttyACM0".'
-        checks.append(Check("port", False, "Reading straight from the pins is not built yet.", do))
+        checks.append(_pins(ask))
     return [*checks, *_folder(folder, ask), _clock(ask)]
 
 
@@ -65,6 +68,21 @@ def _port(name: str, ask: Probes) -> Check:
         says, do = not_opened(name, OSError(errno.EACCES, "")).split(". ", 1)
         return Check("port", False, f"{says}.", do)
     return Check("port", True, f"{name} is there and may be opened.")
+
+
+def _pins(ask: Probes) -> Check:
+    """The driver, and the device by which it reaches the pins."""
+    try:
+        ask.driver()
+    except RigError as err:
+        return Check("pins", False, err.what, err.try_this)
+    chip = next((path for path in PIN_DEVICES if ask.exists(path)), None)
+    if chip is None:
+        return Check("pins", False, "This computer shows no pins.", f"Look for {PIN_DEVICES[0]}.")
+    if not ask.may_use(chip):
+        do = "Run `sudo usermod -aG gpio $USER`, then log out and in again."
+        return Check("pins", False, f"This user may not use {chip}.", do)
+    return Check("pins", True, f"The pins can be used ({chip}).")
 
 
 def _folder(folder: Path, ask: Probes) -> list[Check]:

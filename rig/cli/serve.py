@@ -7,8 +7,8 @@ import click
 from rig.cli.house import House, play_class, server_options
 from rig.cli.output import data_dir_option, json_option
 from rig.cli.rigfiles import read_rig_files, rig_file_options, rig_file_path
-from rig.errors import RigError
 from rig.records import data_folder, records_file
+from rig.sensing.pins.source import pin_source
 from rig.sensing.serial_source import SerialSource
 from rig.simulator import DemoClass
 
@@ -35,12 +35,7 @@ def serve(
         group = DemoClass.with_rig(setup, boats)
         play_class(group, 1.0, records, host=host, port=port, pin=pin, as_json=as_json)
         return
-    if kind == "gpio":
-        raise RigError(
-            "Reading straight from the pins is not built yet.",
-            'Use a microcontroller on USB, source = "serial:/dev/ttyACM0".',
-        )
-    source = SerialSource(name)
+    source = pin_source(setup) if kind == "gpio" else SerialSource(name)
     rig_file = rig_file_path(setup_file, data_folder(data_dir))
     house = House(
         setup,

@@ -11,6 +11,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validat
 from rig.errors import OutOfRange
 from rig.physics.air import ROOM_C
 from rig.physics.tub import Tub
+from rig.setup.pins import Pins
 from rig.setup.tomlfile import read_toml, validated
 from rig.setup.values import Finite as Finite  # "as": others may take these from here
 from rig.setup.values import NotNegative, RoomC, Source, not_zero, plain_words
@@ -125,6 +126,17 @@ class RigSetup(_Section):
     rim: RimGauge | None = None
     tub: TubPart | None = None
     item: Item | None = None
+    pins: Pins | None = None
+
+    @model_validator(mode="after")
+    def _wired(self) -> Self:
+        if self.rig.source == "gpio":
+            if self.pins is None:
+                raise ValueError('source = "gpio" needs a [pins] section')
+            for name, gauge in (("surface", self.surface), ("rim", self.rim)):
+                if gauge is not None and name not in self.pins.gauges:
+                    raise ValueError(f"[pins] needs {name}_trigger and {name}_echo")
+        return self
 
 
 def read_setup(path: Path) -> RigSetup:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from rig.cli.machine import Probes, check_machine
+from rig.errors import SetupInvalid
 
 FILES = ("--setup", "rig.toml", "--boats", "boats.toml")
 RIG = """\
@@ -144,17 +145,27 @@ def test_it_is_in_the_overview(tubrig):
 
 
 FOLDER = Path("/data/tubrig")
+CHIP = "/dev/gpiochip0"
+BARRED_CHIP = {"there": ("/", "/data", CHIP), "barred": (CHIP,)}
 ACM0 = "/dev/ttyACM0"
 
 
-def machine(source="demo", there=("/", "/data", ACM0), barred=(), free_mb=5000, year=2026):
+def machine(
+    source="demo", there=("/", "/data", ACM0), barred=(), free_mb=5000, year=2026, driver=True
+):
     """What is said of a machine that has these paths."""
+
+    def load():
+        if not driver:
+            raise SetupInvalid("This computer has no pins.", "Install 'tubrig[pi]'.")
+
     probes = Probes(
         exists=lambda path: str(path) in there,
         may_use=lambda path: str(path) not in barred,
         free_bytes=lambda path: {Path("/data"): free_mb * 1_000_000}[path],
         ports=lambda: ["/dev/ttyUSB0", "/dev/ttyUSB1"],
         year=lambda: year,
+        driver=load,
     )
     return {check.about: check for check in check_machine(source, FOLDER, probes)}
 
@@ -171,7 +182,9 @@ def test_a_machine_that_is_ready():
     [
         ("port", {"source": f"serial:{ACM0}", "barred": (ACM0,)}, "may not open", "dialout"),
         ("port", {"source": "serial:/dev/x"}, "/dev/x is not there", "/dev/ttyUSB0, /dev/ttyUSB1"),
-        ("port", {"source": "gpio"}, "not built yet", "serial:/dev/ttyACM0"),
+        ("pins", {"source": "gpio", "driver": False}, "no pins", "tubrig[pi]"),
+        ("pins", {"source": "gpio"}, "shows no pins", "/dev/gpiochip4"),
+        ("pins", {"source": "gpio", **BARRED_CHIP}, "may not use", "usermod"),
         ("folder", {"barred": ("/data",)}, "read and write in /data", "--data-dir"),
         ("disk", {"free_mb": 199}, "Only 199 MB", "200 MB"),
         ("clock", {"year": 1970}, "1970", "set the clock"),
@@ -182,6 +195,12 @@ def test_each_trouble_of_the_machine_is_named_with_what_to_do(about, said, says,
     checks = machine(**said)
     assert [name for name, check in checks.items() if not check.ok] == [about]
     assert says in checks[about].says and do in checks[about].do
+
+
+def test_pins_that_can_be_used():
+    said = machine("gpio", there=("/", "/data", CHIP))
+    assert list(said) == ["pins", "folder", "disk", "clock"] and said["pins"].ok
+    assert CHIP in said["pins"].says
 
 
 def test_just_enough_is_enough():
