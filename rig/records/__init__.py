@@ -3,6 +3,7 @@
 from rig.records.place import data_folder, records_file
 from rig.records.raw_writer import RawWriter
 from rig.records.rows import Block, TrialRow
+from rig.records.sessions import SessionRow
 from rig.records.store import Store
 
-__all__ = ["Block", "RawWriter", "Store", "TrialRow", "data_folder", "records_file"]
+__all__ = ["Block", "RawWriter", "SessionRow", "Store", "TrialRow", "data_folder", "records_file"]

@@ -116,3 +116,28 @@ correction = Table(  # beside the readings, never over them
     Column("line", LargeBinary, nullable=False),
     UniqueConstraint("trial_id", "place"),
 )
+
+lesson_session = Table(  # one block of one class; group labels, never names
+    "lesson_session",
+    metadata,
+    Column("id", Uuid, primary_key=True),
+    Column("rig_name", Text, nullable=False, index=True),
+    Column("school_year", Text, nullable=False),
+    Column("class_label", Text, nullable=False),
+    Column("block", Text, nullable=False),
+    Column("held_on", Text, nullable=False),  # 2026-11-25, as the teacher's calendar says
+    Column("plan", JSON, nullable=False),  # goal, item, rules
+    Column("begun_at_utc", UtcTime, nullable=False),
+    Column("closed", Boolean, nullable=False),
+)
+
+session_event = Table(  # what happened, in order; nothing is ever changed
+    "session_event",
+    metadata,
+    Column("id", Uuid, primary_key=True),
+    Column("session_id", Uuid, ForeignKey("lesson_session.id"), nullable=False),
+    Column("place", Integer, nullable=False),
+    Column("made_at_utc", UtcTime, nullable=False),
+    Column("event", JSON, nullable=False),
+    UniqueConstraint("session_id", "place"),
+)

@@ -15,6 +15,7 @@ from rig.records.database import BUSY_S, Database, cannot_make
 from rig.records.migrate import is_current, migrate
 from rig.records.rows import Block, TrialRow
 from rig.records.schema import correction, run, trial, wire_block
+from rig.records.sessions import Sessions
 
 _TABLED = ("held_g", "held_items", "sunk_at_s", "predicted_capacity_g")
 
@@ -28,6 +29,7 @@ class Store:
 
     def __init__(self, database: Database) -> None:
         self._database = database
+        self.sessions = Sessions(database)
 
     @classmethod
     def open(cls, path: Path, busy_s: float = BUSY_S) -> Self:
