@@ -15,6 +15,7 @@ import segno
 
 from dashboard.app import create_app
 from dashboard.serving import DashboardServer, make_server
+from rig.cli.heartbeat import Heartbeat
 from rig.cli.output import print_json
 from rig.errors import RigError, SourceLost
 from rig.records import Store
@@ -83,9 +84,10 @@ class House:
         """Serve; each of `beside` runs in its own thread until the event it gets is set."""
         stopping = threading.Event()
         threads = [threading.Thread(target=self.service.run, name="rig", daemon=True)]
+        heartbeat = Heartbeat(lambda: self.service.alive)
         threads += [
             threading.Thread(target=work, args=(stopping,), name="beside", daemon=True)
-            for work in beside
+            for work in (*beside, heartbeat.run)
         ]
         for thread in threads:
             thread.start()

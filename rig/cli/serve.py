@@ -1,5 +1,6 @@
 """`tubrig serve`: the rig that a rig file describes, and its pages."""
 
+import sys
 from pathlib import Path
 
 import click
@@ -7,15 +8,18 @@ import click
 from rig.cli.house import House, play_class, server_options
 from rig.cli.output import data_dir_option, json_option
 from rig.cli.rigfiles import read_rig_files, rig_file_options, rig_file_path
+from rig.cli.unit import unit_text
 from rig.records import data_folder, records_file
 from rig.sensing.pins.source import pin_source
 from rig.sensing.serial_source import SerialSource
+from rig.setup import read_setup
 from rig.simulator import DemoClass
 
 
 @click.command(epilog="Example: tubrig serve --setup rig.toml --boats boats.toml --host 0.0.0.0")
 @rig_file_options
 @server_options
+@click.option("--unit", is_flag=True, help="Print a systemd unit for this, and how to install it.")
 @data_dir_option
 @json_option
 def serve(
@@ -24,10 +28,16 @@ def serve(
     host: str,
     port: int,
     pin: str | None,
+    unit: bool,
     data_dir: Path | None,
     as_json: bool,
 ) -> None:
     """Run the rig that a rig file describes, with Board and Desk."""
+    if unit:
+        given = ["serve", "--host", host, "--port", str(port), *(["--pin", pin] if pin else [])]
+        pins = setup_file is not None and read_setup(setup_file).rig.source == "gpio"
+        click.echo(unit_text(Path(sys.executable).with_name("tubrig"), given, pins), nl=False)
+        return
     setup, boats = read_rig_files(setup_file, boats_file, data_folder(data_dir))
     records = records_file(data_dir)
     kind, _, name = setup.rig.source.partition(":")

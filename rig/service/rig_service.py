@@ -48,6 +48,7 @@ from rig.trial.events import Ended, Phase, TrialEvent
 
 NOW_EVERY_S = 0.2
 QUIET_S, TICK_S = 1.0, 0.5  # a board silent for so long: time is told by the host, so often
+STUCK_S = 10.0  # so long without coming round: start anew
 MOST_ITEMS, MOST_MM = 999, 999  # by hand, at one time
 MAX_HELD = 4096  # bytes without a line end: handed on as they are, whatever they may be
 
@@ -86,7 +87,7 @@ class RigService:
         self._resumed: str | None = None
         self._safety_seen: date | None = None
         self._tub: TubCheck | None = None  # while somebody has the tub watched
-        self._heard_s = self._ticked_s = monotonic()
+        self._heard_s = self._ticked_s = self._came_round_s = monotonic()
         self._held = b""
         self._shown: tuple[Phase | None, float] = (None, 0.0)
         self._source_shown: dict[str, Any] = {}
@@ -110,11 +111,17 @@ class RigService:
 
     # --- the working thread ------------------------------------------------------------
 
+    @property
+    def alive(self) -> bool:
+        """Whether the working thread still comes round; a read waits for a quarter second."""
+        return monotonic() - self._came_round_s < STUCK_S
+
     def run(self) -> None:
         """Read and work until `close()`."""
         for boat in list(self._boats.values()):
             self._foreteller.ask(boat)
         while not self._stopping.is_set():
+            self._came_round_s = monotonic()
             chunk = self._source.read()
             with self._lock:
                 if self._stopping.is_set():
