@@ -9,13 +9,13 @@ from datetime import date
 from pathlib import Path
 
 from rig.errors import RigError
+from rig.records import FIRST_YEAR
 from rig.sensing.pins.amplifier import load_driver
 from rig.sensing.port_trouble import not_opened
 from rig.sensing.ports import list_ports
 
 LEAST_FREE_MB = 200  # a lesson's raw readings are a few MB; the rest is for the system's own needs
 PIN_DEVICES = (Path("/dev/gpiochip4"), Path("/dev/gpiochip0"))  # the newest boards' first
-FIRST_YEAR = 2025  # a small computer without a battery wakes up in some year before this program
 
 
 @dataclass(frozen=True)

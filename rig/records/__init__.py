@@ -2,8 +2,17 @@
 
 from rig.records.place import data_folder, records_file
 from rig.records.raw_writer import RawWriter
-from rig.records.rows import Block, TrialRow
+from rig.records.rows import FIRST_YEAR, Block, TrialRow
 from rig.records.sessions import SessionRow
 from rig.records.store import Store
 
-__all__ = ["Block", "RawWriter", "SessionRow", "Store", "TrialRow", "data_folder", "records_file"]
+__all__ = [
+    "FIRST_YEAR",
+    "Block",
+    "RawWriter",
+    "SessionRow",
+    "Store",
+    "TrialRow",
+    "data_folder",
+    "records_file",
+]

@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
-from typing import Any
+from datetime import date, datetime
+from typing import Any, Final
+
+FIRST_YEAR: Final = 2025  # a clock before this program's time has not been set
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,18 @@ class TrialRow:
     predicted_capacity_g: float | None
     result: Mapping[str, Any] | None
     corrected: Mapping[str, Any] | None
+    mended_start_utc: datetime | None = None
+
+    @property
+    def began_at_utc(self) -> datetime | None:
+        """When it began; None where the clock was never set."""
+        at = self.mended_start_utc or self.started_at_utc
+        return at if at.year >= FIRST_YEAR else None
+
+    @property
+    def day(self) -> date:
+        """The school's day it began on; a wrong one where the clock was never set."""
+        return (self.began_at_utc or self.started_at_utc).astimezone().date()
 
     @property
     def standing_result(self) -> Mapping[str, Any] | None:

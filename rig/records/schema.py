@@ -69,6 +69,7 @@ run = Table(  # one start of the program for one rig
     Column("rig_name", Text, nullable=False, index=True),
     Column("software_version", Text, nullable=False),
     Column("started_at_utc", UtcTime, nullable=False),
+    Column("boot_id", Text),  # which start of the computer; its clock may be set only later
 )
 
 wire_block = Table(  # the id is the order
@@ -92,7 +93,8 @@ trial = Table(  # ordered by number; the wall clock of a small computer may be w
     Column("boat", JSON, nullable=False),
     Column("setup", JSON, nullable=False),
     Column("identity", LargeBinary),
-    Column("started_at_utc", UtcTime, nullable=False),
+    Column("started_at_utc", UtcTime, nullable=False),  # as the clock said then
+    Column("mended_start_utc", UtcTime),  # as it really was, where the clock was set later
     Column("first_block_id", BlockId, ForeignKey("wire_block.id"), nullable=False),
     Column("last_block_id", BlockId, ForeignKey("wire_block.id")),
     Column("closed", Boolean, nullable=False),

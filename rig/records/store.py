@@ -59,8 +59,12 @@ class Store:
             raise
         return cls(database)
 
-    def begin_run(self, rig_name: str) -> str:
-        """Note that the program started for a rig; return the run's id."""
+    def begin_run(self, rig_name: str, boot_id: str | None = None) -> str:
+        """Note that the program started for a rig; return the run's id.
+
+        Args:
+            boot_id: which start of the computer, where that is known.
+        """
         run_id = str(uuid7())
         with self._database.writing() as connection:
             connection.execute(
@@ -69,9 +73,27 @@ class Store:
                     rig_name=rig_name,
                     software_version=__version__,
                     started_at_utc=datetime.now(UTC),
+                    boot_id=boot_id,
                 )
             )
         return run_id
+
+    def clock_was_set(self, run_id: str, step: timedelta) -> int:
+        """Mend the times of all trials so far since the computer started; return how many.
+
+        The clock was set by `step` just now. What was kept stays beside.
+        """
+        with self._database.writing() as connection:
+            boot_id = connection.scalar(select(run.c.boot_id).where(run.c.id == run_id))
+            same = run.c.id == run_id if boot_id is None else run.c.boot_id == boot_id
+            begun = select(trial.c.id, trial.c.started_at_utc, trial.c.mended_start_utc)
+            rows = connection.execute(begun.join(run).where(same)).all()
+            for trial_id, started, mended in rows:
+                really = (mended or started) + step
+                connection.execute(
+                    update(trial).where(trial.c.id == trial_id).values(mended_start_utc=really)
+                )
+        return len(rows)
 
     def add_blocks(self, run_id: str, blocks: Sequence[Block]) -> None:
         """Keep blocks in their order, all or none."""

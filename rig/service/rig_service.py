@@ -25,6 +25,7 @@ from rig.sensing.sentences import Identity, Mark, encode
 from rig.sensing.source import Source
 from rig.sensing.stream import Sample, Stream, StreamItem
 from rig.service.bench_desk import BenchDesk
+from rig.service.clock_watch import ClockWatch, boot_id
 from rig.service.correcting import Corrector
 from rig.service.foretelling import Foreteller
 from rig.service.live import LiveFeed
@@ -74,7 +75,8 @@ class RigService:
         self._boats = {boat.label: boat for boat in boats}
         self._source = source
         self._store = store
-        self._run_id = store.begin_run(setup.rig.name)
+        self._run_id = store.begin_run(setup.rig.name, boot_id())
+        self._clock = ClockWatch()
         self._writer = RawWriter(store, self._run_id)
         self._stream = Stream()
         self._identity: Identity | None = None
@@ -129,6 +131,7 @@ class RigService:
                 if chunk:
                     self.arrived(chunk)
                 self.tick()
+                self._look_at_the_clock()
                 self.tell_source()
 
     def close(self) -> None:
@@ -140,6 +143,13 @@ class RigService:
         with self._lock:
             self._workbench.leave()
             self._writer.close()
+
+    def _look_at_the_clock(self) -> None:
+        """Trials that began before somebody set it get their real times."""
+        step = self._clock.stepped()
+        if step is not None:
+            mended = self._store.clock_was_set(self._run_id, step)
+            log.warning("the clock was set by %s: %d trials mended", step, mended)
 
     def tick(self) -> None:
         """While a trial runs and the board says nothing, let time go on: holds go by hand then.
@@ -416,7 +426,7 @@ class RigService:
             for row in self._store.trials()
             if row.rig_name == self._setup.rig.name
             and row.standing_result is not None
-            and row.started_at_utc.astimezone().date() == date.today()
+            and row.day == date.today()
         ]
 
     # --- after a power cut -------------------------------------------------------------------

@@ -137,7 +137,7 @@ def kept_boats(rows: list[TrialRow], item_g: float | None) -> list[EarlierBoat]:
         items = result["held_items"] if item_g is None else result["held_g"] / item_g
         if items is None or items < 0:
             continue
-        key = (row.rig_name, row.boat_label, str(row.started_at_utc.astimezone().date()))
+        key = (row.rig_name, row.boat_label, str(row.day))
         newest.setdefault(key, EarlierBoat(float(items), result["outcome"] != "afloat"))
     return list(newest.values())
 
