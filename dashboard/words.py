@@ -222,6 +222,12 @@ WORDS: Final[dict[str, dict[str, str]]] = {
         "no_number_try": "Type a whole number, such as 12.",
         "no_seconds_try": "Type the seconds, such as 41.5.",
     },
+    "tubs": {
+        "title": "All tubs",
+        "waiting": "This rig is coming up.",
+        "wall": "{mm} mm of wall",
+        "room": "room for about {room}",
+    },
     "bench": {
         "title": "Check and calibrate",
         "open": "Check and calibrate",

@@ -13,14 +13,19 @@ from rig.setup import Boat, RigSetup, read_boats, read_setup
 RIG_FILE, BOATS_FILE = "rig.toml", "boats.toml"
 
 
+boats_option = click.option(
+    "--boats",
+    "boats_file",
+    type=file_argument,
+    help=f"The boats file. [default: {BOATS_FILE} in the data folder, if any]",
+)
+
+
 def rig_file_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """`--setup` and `--boats`, for commands that find both in the data folder otherwise."""
-    for flag, key, words in (
-        ("--boats", "boats_file", f"The boats file. [default: {BOATS_FILE} there, if any]"),
-        ("--setup", "setup_file", f"The rig file. [default: {RIG_FILE} in the data folder]"),
-    ):
-        command = click.option(flag, key, type=file_argument, help=words)(command)
-    return command
+    words = f"The rig file. [default: {RIG_FILE} in the data folder]"
+    setup = click.option("--setup", "setup_file", type=file_argument, help=words)
+    return setup(boats_option(command))
 
 
 def rig_file_path(setup_file: Path | None, folder: Path) -> Path:

@@ -6,8 +6,9 @@ from pathlib import Path
 import click
 
 from rig.cli.house import House, play_class, server_options
-from rig.cli.output import data_dir_option, json_option
-from rig.cli.rigfiles import read_rig_files, rig_file_options, rig_file_path
+from rig.cli.output import data_dir_option, file_argument, json_option
+from rig.cli.rigfiles import boats_option, read_rig_files, rig_file_path
+from rig.cli.tubs import serve_side_by_side
 from rig.cli.unit import unit_text
 from rig.records import data_folder, records_file
 from rig.sensing.pins.source import pin_source
@@ -17,13 +18,21 @@ from rig.simulator import DemoClass
 
 
 @click.command(epilog="Example: tubrig serve --setup rig.toml --boats boats.toml --host 0.0.0.0")
-@rig_file_options
+@click.option(
+    "--setup",
+    "setup_files",
+    type=file_argument,
+    multiple=True,
+    help="The rig file; given several times, up to four tubs stand side by side on one Board."
+    " [default: rig.toml in the data folder]",
+)
+@boats_option
 @server_options
 @click.option("--unit", is_flag=True, help="Print a systemd unit for this, and how to install it.")
 @data_dir_option
 @json_option
 def serve(
-    setup_file: Path | None,
+    setup_files: tuple[Path, ...],
     boats_file: Path | None,
     host: str,
     port: int,
@@ -33,10 +42,16 @@ def serve(
     as_json: bool,
 ) -> None:
     """Run the rig that a rig file describes, with Board and Desk."""
+    setup_file = setup_files[0] if setup_files else None
     if unit:
         given = ["serve", "--host", host, "--port", str(port), *(["--pin", pin] if pin else [])]
-        pins = setup_file is not None and read_setup(setup_file).rig.source == "gpio"
+        pins = any(read_setup(path).rig.source == "gpio" for path in setup_files)
         click.echo(unit_text(Path(sys.executable).with_name("tubrig"), given, pins), nl=False)
+        return
+    if len(setup_files) > 1:
+        more = ["--boats", str(boats_file)] if boats_file else []
+        more += ["--data-dir", str(data_dir)] if data_dir else []
+        serve_side_by_side(setup_files, more, host=host, port=port, pin=pin, as_json=as_json)
         return
     setup, boats = read_rig_files(setup_file, boats_file, data_folder(data_dir))
     records = records_file(data_dir)
