@@ -1,11 +1,13 @@
 """The Desk: the teacher's page and its actions. Behind the PIN when there is one."""
 
+import io
 import math
 from functools import cache
 from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
 
+import segno
 from flask import (
     Blueprint,
     Response,
@@ -94,7 +96,11 @@ def safety_lines() -> tuple[str, ...]:
 def desk() -> str:
     """The page. Numbers and the state of the buttons arrive through the live stream."""
     return render_template(
-        "desk.html", families=FAMILIES, drawings=drawings(), safety_lines=safety_lines()
+        "desk.html",
+        families=FAMILIES,
+        drawings=drawings(),
+        safety_lines=safety_lines(),
+        address=_board_address(),
     )
 
 
@@ -102,6 +108,20 @@ def desk() -> str:
 def draw() -> ResponseReturnValue:
     """The drawing of a boat as far as it is typed in; changes nothing."""
     return drawn(hull_so_far(_body()))
+
+
+@bp.get("/address.svg")
+def address_code() -> Response:
+    """The Board's address as a QR code, for other screens in the room."""
+    code = io.BytesIO()
+    segno.make(_board_address(), micro=False).save(code, kind="svg", scale=5, border=4)
+    return Response(code.getvalue(), mimetype="image/svg+xml")
+
+
+def _board_address() -> str:
+    """Where the rig says that its pages are; where this page was asked for until it has said so."""
+    told = next((m.data for m in _rig().live.latest() if m.topic == "rig"), {})
+    return told.get("address") or request.host_url
 
 
 @bp.get("/pin")

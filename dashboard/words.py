@@ -143,6 +143,8 @@ WORDS: Final[dict[str, dict[str, str]]] = {
         "void_more": "It will not count in the class list. Its readings are kept.",
         "void_yes": "Void it",
         "void_no": "Keep it",
+        "address": "The Board on other screens",
+        "address_more": "Scan it in the same network. The Desk asks for the PIN.",
         "results": "Results",
         "no_results": "No results yet.",
         "download": "Recording",

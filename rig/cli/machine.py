@@ -38,6 +38,7 @@ class Probes:
     ports: Callable[[], list[str]] = lambda: [port.name for port in list_ports()]
     year: Callable[[], int] = lambda: date.today().year
     driver: Callable[[], object] = load_driver
+    holder: Callable[[Path], str] = lambda path: held_by(path)
 
 
 def check_machine(source: str, folder: Path, probes: Probes | None = None) -> list[Check]:
@@ -64,6 +65,14 @@ def _port(name: str, ask: Probes) -> Check:
         do = "Push the board's USB plug in until it clicks"
         do += f", or put one of these into the rig file: {others}." if others else "."
         return Check("port", False, f"{name} is not there.", do)
+    holder = ask.holder(Path(name))
+    if holder:
+        return Check(
+            "port",
+            False,
+            f"Another program holds {name}: {holder}.",
+            "Close it; or, if it is the rig's own service: `sudo systemctl stop tubrig`.",
+        )
     if not ask.may_use(Path(name)):
         says, do = not_opened(name, OSError(errno.EACCES, "")).split(". ", 1)
         return Check("port", False, f"{says}.", do)
@@ -109,3 +118,22 @@ def _clock(ask: Probes) -> Check:
         do = "Connect to the network for a minute, or set the clock by hand with `sudo date -s`."
         return Check("clock", False, f"The clock is not set: it says {year}.", do)
     return Check("clock", True, f"The clock is set: it says {year}.")
+
+
+def held_by(path: Path, processes: Path = Path("/proc")) -> str:
+    """Return which program has a port open, "" if none that this user may see.
+
+    Looked up without opening the port: that would reset many boards.
+    """
+    wanted = os.path.realpath(path)
+    for process in processes.glob("[0-9]*"):
+        if process.name == str(os.getpid()):
+            continue
+        try:
+            links = [os.readlink(link) for link in (process / "fd").iterdir()]
+        except OSError:
+            continue  # another user's, or gone
+        if wanted in links:
+            name = (process / "comm").read_text(errors="replace").strip()
+            return f"{name} (process {process.name})"
+    return ""

@@ -2,11 +2,12 @@
 
 import os
 import pty
+import subprocess
 from pathlib import Path
 
 import pytest
 
-from rig.cli.machine import Probes, check_machine
+from rig.cli.machine import Probes, check_machine, held_by
 from rig.errors import SetupInvalid
 
 FILES = ("--setup", "rig.toml", "--boats", "boats.toml")
@@ -109,14 +110,16 @@ def test_without_gauges_the_teacher_taps(told, rig, tmp_path):
 
 def test_a_port_that_is_there_and_one_that_is_not(tubrig, rig):
     ours, theirs = pty.openpty()
+    name = os.ttyname(theirs)
+    rig(source=f"serial:{name}")
     try:
-        rig(source=f"serial:{os.ttyname(theirs)}")
         done = tubrig("check", "install", *FILES)
-        assert done.returncode == 0
-        assert f"{os.ttyname(theirs)} is there and may be opened." in done.stdout
+        assert done.returncode == 2 and f"Another program holds {name}: " in done.stdout
+        os.close(theirs)
+        done = tubrig("check", "install", *FILES)
+        assert done.returncode == 0 and f"{name} is there and may be opened." in done.stdout
     finally:
         os.close(ours)
-        os.close(theirs)
     rig(source="serial:/dev/ttyNONE")
     done = tubrig("check", "install", *FILES)
     assert done.returncode == 2 and "MEND  /dev/ttyNONE is not there." in done.stdout
@@ -151,7 +154,13 @@ ACM0 = "/dev/ttyACM0"
 
 
 def machine(
-    source="demo", there=("/", "/data", ACM0), barred=(), free_mb=5000, year=2026, driver=True
+    source="demo",
+    there=("/", "/data", ACM0),
+    barred=(),
+    free_mb=5000,
+    year=2026,
+    driver=True,
+    holder="",
 ):
     """What is said of a machine that has these paths."""
 
@@ -166,6 +175,7 @@ def machine(
         ports=lambda: ["/dev/ttyUSB0", "/dev/ttyUSB1"],
         year=lambda: year,
         driver=load,
+        holder=lambda path: holder,
     )
     return {check.about: check for check in check_machine(source, FOLDER, probes)}
 
@@ -182,6 +192,12 @@ def test_a_machine_that_is_ready():
     [
         ("port", {"source": f"serial:{ACM0}", "barred": (ACM0,)}, "may not open", "dialout"),
         ("port", {"source": "serial:/dev/x"}, "/dev/x is not there", "/dev/ttyUSB0, /dev/ttyUSB1"),
+        (
+            "port",
+            {"source": f"serial:{ACM0}", "holder": "cat (process 7)"},
+            "cat (process 7)",
+            "systemctl stop tubrig",
+        ),
         ("pins", {"source": "gpio", "driver": False}, "no pins", "tubrig[pi]"),
         ("pins", {"source": "gpio"}, "shows no pins", "/dev/gpiochip4"),
         ("pins", {"source": "gpio", **BARRED_CHIP}, "may not use", "usermod"),
@@ -201,6 +217,20 @@ def test_pins_that_can_be_used():
     said = machine("gpio", there=("/", "/data", CHIP))
     assert list(said) == ["pins", "folder", "disk", "clock"] and said["pins"].ok
     assert CHIP in said["pins"].says
+
+
+def test_who_holds_a_port_is_found_without_opening_it():
+    controller, terminal = pty.openpty()
+    path = Path(os.ttyname(terminal))
+    assert held_by(path) == ""  # ourselves do not count
+    other = subprocess.Popen(["sleep", "60"], stdin=terminal)
+    try:
+        assert held_by(path) == f"sleep (process {other.pid})"
+    finally:
+        other.kill()
+        other.wait()
+        os.close(controller)
+        os.close(terminal)
 
 
 def test_just_enough_is_enough():

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import segno
 from flask import Flask
 
 import dashboard
@@ -138,3 +139,18 @@ def test_each_measure_of_a_hull_wears_its_own_unit(app: Flask) -> None:
     for key, more, unit in fields:
         assert unit == {"mm": "mm", "ml": "ml"}.get(key.rsplit("_", 1)[-1], "")
         assert ("required" in more) == (key != "fullness")  # nobody can measure how full a shape is
+
+
+def test_the_address_for_other_screens_is_the_rigs_own(app: Flask, rig: Any) -> None:
+    """Read back with the library's own matrix: the code on the page is that of the address."""
+    newest = next(m.data for m in rig.live.latest() if m.topic == "rig")
+    rig.live.publish("rig", {**newest, "address": "http://192.0.2.7:8765/"})
+    client = app.test_client()
+    assert "http://192.0.2.7:8765/" in client.get("/desk").text
+    code = client.get("/desk/address.svg")
+    assert code.mimetype == "image/svg+xml"
+    wanted = segno.make("http://192.0.2.7:8765/", micro=False)
+    other = segno.make("http://192.0.2.8:8765/", micro=False)
+    path = re.search(r' d="([^"]+)"', code.text)[1]
+    assert path == re.search(r' d="([^"]+)"', wanted.svg_inline(scale=5, border=4))[1]
+    assert path != re.search(r' d="([^"]+)"', other.svg_inline(scale=5, border=4))[1]
