@@ -20,7 +20,7 @@ WORDS: Final[dict[First, str]] = {
     "fills": "Wide and low: it will fill before it tips.",
     "low side": "It will fill over its low side: keep the load in the middle.",
     "turns over": "It will turn over before it is full: it is high for its width.",
-    "slides": "It will lean until its load slides off: keep the load in the middle.",
+    "slides": "It will lean until its load slides off: keep it in the middle.",
     "falls empty": "It does not stand upright even when empty.",
     "deck under": "A raft does not fill: it carries until its deck is under.",
     "deck edge": "It will dip one edge and turn over: keep the load in the middle.",
