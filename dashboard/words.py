@@ -103,6 +103,7 @@ WORDS: Final[dict[str, dict[str, str]]] = {
         "to_board": "Open the Board",
         "live": "What the rig says now",
         "freeboard": "freeboard {freeboard} mm",
+        "call": "call next: add {items}",
         "water": "water {water} °C",
         "weights": "weights",
         "safety": "Before the first boat today",

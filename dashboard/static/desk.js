@@ -260,6 +260,8 @@ function showStrip() {
   const down = phase === "sinking" || wentDown(trial.result); // then no wall is above the water
   at("wall").textContent = down || now.freeboard_mm == null ? ""
     : fill(w.freeboard, { freeboard: number(now.freeboard_mm, digits) }) + spread;
+  const call = now.call_items == null || down ? "" : fill(w.call, { items: number(now.call_items) });
+  if (at("call").textContent !== call) at("call").textContent = call;
   at("water").textContent = now.water_c == null ? "" : fill(w.water, { water: number(now.water_c, 1) });
   const misfit = phase !== "ended" && now.forecast?.fits === false ? w.misfit : "";
   if (at("misfit").textContent !== misfit) at("misfit").textContent = misfit;

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from rig.lesson.loading import next_addition
 from rig.lesson.tub_check import TubCheck
 from rig.lesson.tub_verdict import SPARE_MM
 from rig.lesson.tub_words import tub_lines
@@ -135,7 +136,18 @@ def now_told(
         "counting": view.counting,
         "water_c": view.water_c,
         "forecast": asdict(view.forecast) if view.forecast else None,
+        "call_items": _call(view) if result is None else None,
     }
+
+
+def _call(view: LiveView) -> int | None:
+    """How many items to put on next: many while the boat surely carries them, few near the end."""
+    forecast = view.forecast
+    if view.phase not in (Phase.ADDING, Phase.HOLDING) or view.items is None:
+        return None
+    if forecast is None or not forecast.fits or forecast.room_low_items is None:
+        return None
+    return next_addition(view.items, view.items + forecast.room_low_items).items
 
 
 def idle_told(text: str) -> dict[str, Any]:

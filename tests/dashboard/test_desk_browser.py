@@ -334,3 +334,13 @@ def test_going_on_by_hand_when_the_scale_is_out(
     expect(page.locator("#notice")).to_have_text("Kept: 12,5 mm.")
     found = Axe().run(page).response["violations"]
     assert [v["id"] for v in found if v["impact"] in ("serious", "critical")] == []
+
+
+def test_the_desk_says_how_many_to_call_next(desk: Page, rig: Any) -> None:
+    rig.begin("Herons")
+    rig.put_on(12)
+    expect(desk.locator("#call")).to_have_text("")
+    rig.say_again(call_items=10)
+    expect(desk.locator("#call")).to_have_text("call next: add 10")
+    rig.say_again(phase="sinking", call_items=None)
+    expect(desk.locator("#call")).to_have_text("")
