@@ -111,7 +111,7 @@ def _lines(found: Foretold) -> Iterator[str]:
         )
     for at in found.bears:
         yield (
-            f"{at.load_g:.0f} g may lie {at.limit.limit_mm:.1f} mm off the middle;"
+            f"{at.load_g:.0f} g may lie {at.limit.limit_mm:.1f} mm to the side;"
             f" {_END_WORDS[at.limit.end]}."
         )
     yield ""

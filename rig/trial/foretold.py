@@ -48,7 +48,7 @@ class Heap:
 
 @dataclass(frozen=True, slots=True)
 class Bears:
-    """How far off its middle a boat bears a load."""
+    """How far to the side of its middle a boat bears a load."""
 
     load_g: float
     limit: OffCentre
@@ -80,7 +80,7 @@ class Foretold:
         empty: draft and freeboard of the empty boat.
         stability: of the empty boat; None for one that weighs nothing.
         points: draft and freeboard for loads from 0 to the capacity.
-        bears: the largest distance off the middle at a quarter, half and three quarters.
+        bears: the largest distance to the side at a quarter, half and three quarters.
         attitudes: how it lies empty, at those loads, and full.
         likely_items: items by the bill's 90 % interval, low and high; None without an item.
     """
