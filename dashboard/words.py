@@ -61,7 +61,7 @@ WORDS: Final[dict[str, dict[str, str]]] = {
         "table": "Measured so far",
         "table_load": "Load",
         "table_freeboard": "Wall above the water",
-        "hull": "The boat seen from the side, in the water.",
+        "hull": "The boat seen from its end, in the water.",
         "hull_depth": "{draft} mm under the water",
         "lost_touch": "Lost touch with the rig. These numbers are old.",
         "compare": "Guess, Archimedes and carried",
