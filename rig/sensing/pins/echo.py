@@ -1,6 +1,5 @@
 """An echo gauge on two pins: how long its sound is under way, in microseconds."""
 
-from collections.abc import Callable
 from threading import Event
 from time import monotonic
 from typing import Any, Final
@@ -18,13 +17,7 @@ class EchoGauge:
         factory: gpiozero's pin factory; the computer's own if None.
     """
 
-    def __init__(
-        self,
-        trigger_pin: int,
-        echo_pin: int,
-        factory: Any = None,
-        sleep: Callable[[float], object] | None = None,
-    ) -> None:
+    def __init__(self, trigger_pin: int, echo_pin: int, factory: Any = None) -> None:
         from gpiozero import (  # type: ignore[import-untyped]  # it has none
             DigitalInputDevice,
             OutputDevice,
@@ -36,7 +29,6 @@ class EchoGauge:
         self._rose: float | None = None
         self._us: int | None = None
         self._ticks = self._echo.pin_factory
-        self._sleep = sleep
         self._echo.pin.edges = "both"
         self._echo.pin.when_changed = self._changed
 
