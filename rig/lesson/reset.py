@@ -24,6 +24,9 @@ STILL_G, STILL_MM = 0.05, 0.1  # and smaller differences are no movement
 SURE_SD: Final = 3.0
 # A wet item carries a film of water: 1.5 % of a small coin's mass (everyday_items: 0.05 mm).
 WET_SHARE: Final = 0.015
+# The heaviest hull there is: foil that went down lifts the water by its own bulk only. Aluminium,
+# 2.7: OpenStax College Physics 2e, table of densities.
+DENSEST_G_ML: Final = 2.7
 SPLASH_MM: Final = 3.0  # a level so much lower than before: water has gone overboard
 
 
@@ -113,11 +116,13 @@ def judge_reset(
         now: None while something moves.
         boat_g: the boat of the trial, empty.
         items_used: that left the tray.
-        boat_seen_out: somebody says so, where no gauge can.
+        boat_seen_out: somebody says so; believed where no gauge sees the boat.
     """
     if now is None:
         return ResetState(None, None, BoatThere.UNSEEN, False, False, ("Hands off for a moment.",))
-    boat = BoatThere.OUT if boat_seen_out else _boat(setup, before, now, boat_g)
+    boat = _boat(setup, before, now, boat_g)
+    if boat is BoatThere.UNSEEN and boat_seen_out:
+        boat = BoatThere.OUT
     missing_g = _missing_g(setup, before, now, boat, boat_g)
     missing = _missing_items(setup.item, missing_g)
     to_do = []
@@ -125,22 +130,28 @@ def judge_reset(
         to_do.append("Take the boat out of the tub.")
     elif boat is BoatThere.UNSEEN:
         to_do.append("Is the boat out? No gauge can tell: say so.")
-    to_do += _items_to_do(setup, missing, missing_g, items_used)
+    weighed = now.gross_g is not None and before.gross_g is not None
+    if missing_g is not None or not weighed:
+        to_do += _items_to_do(setup, missing, missing_g, items_used)
     if _splashed(before, now, boat):
         to_do.append("The water stands lower than before: top it up.")
     return ResetState(missing, missing_g, boat, True, not to_do, tuple(to_do))
 
 
 def _boat(setup: RigSetup, before: Still, now: Still, boat_g: float) -> BoatThere:
-    """An empty boat afloat lifts the level by its own mass of water: Archimedes."""
+    """An empty boat afloat lifts the level by its own mass of water: Archimedes.
+
+    One that went down lifts it by less, and between the two nobody can tell. Water that was
+    spilled hides as much of either.
+    """
     if now.level_mm is None or before.level_mm is None or setup.tub is None:
         return BoatThere.UNSEEN
     lifts_mm = 1000 * boat_g / _area_mm2(setup.tub, now.level_mm)
-    sd = sqrt(now.level_mm_sd**2 + before.level_mm_sd**2)
-    if lifts_mm < 2 * SURE_SD * sd:
-        return BoatThere.UNSEEN
+    doubt_mm = SURE_SD * sqrt(now.level_mm_sd**2 + before.level_mm_sd**2)
     rise_mm = now.level_mm - before.level_mm
-    return BoatThere.IN if rise_mm > lifts_mm / 2 else BoatThere.OUT
+    if rise_mm > max(lifts_mm / 2, doubt_mm):
+        return BoatThere.IN
+    return BoatThere.OUT if rise_mm + doubt_mm < lifts_mm / DENSEST_G_ML else BoatThere.UNSEEN
 
 
 def _missing_g(
@@ -150,6 +161,8 @@ def _missing_g(
         return None
     if setup.rig.layout is Layout.FEED_TRAY:
         return before.gross_g - now.gross_g
+    if boat is BoatThere.UNSEEN:
+        return None  # it may be the boat that weighs
     in_tub_g = now.gross_g - before.gross_g
     return in_tub_g - (boat_g if boat is BoatThere.IN else 0.0)
 

@@ -56,7 +56,27 @@ def test_a_boat_in_the_tub_lifts_the_level():
     state = judged(435.0, level_mm=120.45)
     assert (state.boat, state.may_zero) == (BoatThere.IN, False)
     assert state.text == "Take the boat out of the tub."
-    assert judged(435.0, level_mm=120.2).boat is BoatThere.OUT
+    assert judged(435.0, level_mm=120.02).boat is BoatThere.OUT
+
+
+def test_foil_that_went_down_is_not_taken_for_a_boat_that_is_out():
+    # 30 g of aluminium, 2.7 g/mL (OpenStax College Physics 2e, densities): 11.1 mL, 0.17 mm
+    state = judged(435.0, level_mm=120 + 30 / 2.7 / 66)
+    assert (state.boat, state.may_zero) == (BoatThere.UNSEEN, False)
+
+
+def test_a_tap_does_not_outdo_a_gauge_that_sees_the_boat():
+    state = judged(435.0, level_mm=120.45, boat_seen_out=True)
+    assert (state.boat, state.may_zero) == (BoatThere.IN, False)
+
+
+def test_a_boat_that_no_gauge_sees_is_not_weighed_as_items():
+    cell = rig(rig={"name": "test rig", "layout": "tub-on-cell"}, surface=None)
+    state = judged(435.0 + 30.0, level_mm=None, setup=cell)
+    assert (state.missing_items, state.may_zero) == (None, False)
+    assert state.text == "Is the boat out? No gauge can tell: say so."
+    seen = judged(435.0 + 5.0, level_mm=None, setup=cell, boat_seen_out=True)
+    assert seen.text == "2 items, 5.0 g, still in the tub."
 
 
 def test_a_gauge_too_coarse_for_the_boat_leaves_it_to_eyes():
@@ -83,6 +103,14 @@ def test_a_silent_scale_asks_for_a_count():
     state = judge_reset(rig(), BEFORE, Still(None, 0.0, 120.0, 0.02), 30.0, 40)
     assert state.text == "Count the items: the scale says nothing."
     assert not state.may_zero
+
+
+@pytest.mark.parametrize("layout", ["feed-tray", "tub-on-cell"])
+def test_a_scale_that_was_silent_before_the_trial_never_lets_the_rig_zero(layout):
+    setup = rig(rig={"name": "test rig", "layout": layout})
+    silent = Still(None, 0.0, 120.0, 0.02)
+    state = judge_reset(setup, silent, BEFORE, 30.0, 40)
+    assert (state.may_zero, state.text) == (False, "Count the items: the scale says nothing.")
 
 
 def test_a_tub_on_the_cell_weighs_what_is_left_in_it():
