@@ -8,6 +8,7 @@ import socket
 from collections.abc import Callable, Mapping
 from threading import Event
 
+NOT_HANDED_ON = ("NOTIFY_SOCKET", "WATCHDOG_USEC", "WATCHDOG_PID")
 BEATS = 3  # in the time that the watchdog waits
 
 

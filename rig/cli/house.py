@@ -53,7 +53,7 @@ class House:
             source,
             self.store,
             demo=demo,
-            address=_address(host, port),
+            address=shown_address(host, port),
             rig_file=rig_file,
         )
         app = create_app(self.service, pin=self._pin, secret=_secret(records.parent))
@@ -65,7 +65,7 @@ class House:
                 f"Cannot serve on {host} port {port}: {err.strerror}.",
                 "Choose another with --port, or stop the program that has it.",
             ) from err
-        self.address = _address(host, self._server.effective_port)
+        self.address = shown_address(host, self._server.effective_port)
 
     def say_address(self, as_json: bool) -> None:
         """Print where the pages are: first line the address, then the same as a QR code."""
@@ -76,8 +76,7 @@ class House:
         click.echo(f"Board (the class): {self.address}   Desk (the teacher): {self.address}desk")
         if self._pin:
             click.echo(f"PIN of the Desk: {self._pin}")
-        with contextlib.suppress(UnicodeEncodeError):  # a console without block characters
-            segno.make(self.address, micro=False).terminal(compact=True)
+        print_code(self.address)
         click.echo("Stop with Ctrl-C.")
 
     def run(self, *beside: Callable[[threading.Event], None]) -> None:
@@ -167,7 +166,13 @@ def _signals(server: DashboardServer) -> Iterator[None]:
         signal.signal(signal.SIGTERM, before)
 
 
-def _address(host: str, port: int) -> str:
+def print_code(address: str) -> None:
+    """Print an address as a QR code."""
+    with contextlib.suppress(UnicodeEncodeError):  # a console without block characters
+        segno.make(address, micro=False).terminal(compact=True)
+
+
+def shown_address(host: str, port: int) -> str:
     """The address to type: this machine's own where the server listens on all of them."""
     try:
         everywhere = ip_address(host).is_unspecified

@@ -7,9 +7,10 @@ import click
 
 from rig.cli.house import House, play_class, server_options
 from rig.cli.output import data_dir_option, file_argument, json_option
-from rig.cli.rigfiles import boats_option, read_rig_files, rig_file_path
+from rig.cli.rigfiles import BOATS_FILE, RIG_FILE, boats_option, read_rig_files, rig_file_path
 from rig.cli.tubs import serve_side_by_side
-from rig.cli.unit import unit_text
+from rig.cli.unit import HOME, unit_text
+from rig.errors import RigError
 from rig.records import data_folder, records_file
 from rig.sensing.pins.source import pin_source
 from rig.sensing.serial_source import SerialSource
@@ -45,8 +46,15 @@ def serve(
     setup_file = setup_files[0] if setup_files else None
     if unit:
         given = ["serve", "--host", host, "--port", str(port), *(["--pin", pin] if pin else [])]
+        files = [*(("--setup", path) for path in setup_files or (Path(RIG_FILE),))]
+        files.append(("--boats", boats_file or Path(BOATS_FILE)))
+        if len({path.name for _, path in files}) < len(files):
+            raise RigError("Two of these files have the same name.", "Rename one.")
+        for option, path in files:
+            given += [option, str(HOME / path.name)]
         pins = any(read_setup(path).rig.source == "gpio" for path in setup_files)
-        click.echo(unit_text(Path(sys.executable).with_name("tubrig"), given, pins), nl=False)
+        program = Path(sys.executable).with_name("tubrig")
+        click.echo(unit_text(program, given, pins, [str(path) for _, path in files]), nl=False)
         return
     if len(setup_files) > 1:
         more = ["--boats", str(boats_file)] if boats_file else []

@@ -6,6 +6,7 @@ started again, and goes on with its open trial as after a power cut.
 
 import contextlib
 import json
+import os
 import secrets
 import signal
 import subprocess
@@ -19,6 +20,8 @@ import click
 
 from dashboard.serving import make_server
 from dashboard.side_by_side import Watched, create_tubs_app, watch_all
+from rig.cli.heartbeat import NOT_HANDED_ON, Heartbeat
+from rig.cli.house import print_code, shown_address
 from rig.cli.output import print_json
 from rig.errors import RigError, SourceLost
 from rig.setup import read_setup
@@ -44,7 +47,9 @@ class Tub:
     def keep(self, stopping: Event) -> None:
         """Run the program, again and again, until `stopping` is set."""
         while not stopping.is_set():
-            self.process = subprocess.Popen(self._command, stdout=subprocess.PIPE, text=True)
+            self.process = subprocess.Popen(
+                self._command, env=_environment(), stdout=subprocess.PIPE, text=True
+            )
             self.started += 1
             self.watched.address = _address(self.process)
             self.process.wait()
@@ -99,16 +104,20 @@ def serve_side_by_side(
             f"Cannot serve on {host} port {port}: {err.strerror}.",
             "Choose another with --port, or stop the program that has it.",
         ) from err
-    address = f"http://{host}:{server.effective_port}/"
+    address = shown_address(host, server.effective_port)
     if as_json:
         print_json({"board": address, "rigs": [tub.watched.name for tub in tubs], "pin": pin})
     else:
         click.echo(f"All tubs are at {address}; each tile leads to its Desk. PIN: {pin}")
+        print_code(address)
     stopping = Event()
     keepers = [Thread(target=tub.keep, args=(stopping,), daemon=True) for tub in tubs]
     for keeper in keepers:
         keeper.start()
     watchers = watch_all(watched, stopping)
+    heartbeat = Heartbeat(lambda: all(keeper.is_alive() for keeper in keepers))
+    telling = Thread(target=heartbeat.run, args=(stopping,), daemon=True)
+    telling.start()
     before = signal.signal(signal.SIGTERM, lambda *_: server.close())
     try:
         with contextlib.suppress(KeyboardInterrupt):
@@ -118,8 +127,13 @@ def serve_side_by_side(
         stopping.set()
         for tub in tubs:
             tub.stop()
-        for thread in (*keepers, *watchers):
+        for thread in (*keepers, *watchers, telling):
             thread.join(timeout=10)
+
+
+def _environment() -> dict[str, str]:
+    """For a rig's program: the service manager listens to this one only."""
+    return {key: value for key, value in os.environ.items() if key not in NOT_HANDED_ON}
 
 
 def _address(process: subprocess.Popen[str]) -> str | None:

@@ -6,16 +6,20 @@ from shlex import join
 
 USER = "tubrig"
 WATCHDOG_S = 20
+HOME = Path("/var/lib/tubrig")
 
 _UNIT = """\
 # 1. sudo useradd --system --no-create-home --groups {groups} {user}
 # 2. this file into /etc/systemd/system/tubrig.service
-# 3. sudo install -D -o {user} -m 0644 rig.toml boats.toml -t /var/lib/tubrig/
+# 3. sudo install -D -o {user} -m 0644 {files} -t /var/lib/tubrig/
 # 4. sudo systemctl enable --now tubrig
 # 5. address, QR code and PIN: journalctl -u tubrig -o cat
 [Unit]
 Description=tubrig, the test rig for the float-load challenge
 After=network.target
+# Device groups whose driver is not loaded at the start would stay closed to it for good.
+Wants={modules}
+After={modules}
 StartLimitIntervalSec=0
 
 [Service]
@@ -61,21 +65,30 @@ UMask=0027
 WantedBy=multi-user.target
 """
 _SERIAL = ("char-ttyACM", "char-ttyUSB", "char-ttyAMA", "char-ttyS")
+_MODULES = ("cdc_acm", "usbserial")
 _PINS = ("char-gpiochip", "char-gpiomem")
 
 
-def unit_text(program: Path, arguments: Sequence[str], pins: bool) -> str:
+def unit_text(
+    program: Path,
+    arguments: Sequence[str],
+    pins: bool,
+    files: Sequence[str] = (),
+) -> str:
     """Return the unit file, with the steps to install it as comments above.
 
     Args:
         program: the installed command.
         arguments: what comes after it, such as `serve --host 0.0.0.0`.
         pins: whether the rig is read from this computer's own pins.
+        files: of the set-up, to be copied where the unit looks for them.
     """
     groups = ["dialout", "gpio"] if pins else ["dialout"]
     devices = (*_SERIAL, *_PINS) if pins else _SERIAL
     return _UNIT.format(
         user=USER,
+        files=join(files),
+        modules=" ".join(f"modprobe@{module}.service" for module in _MODULES),
         groups=",".join(groups),
         groups_spaced=" ".join(groups),
         command=join([str(program), *arguments]).replace("%", "%%"),

@@ -79,15 +79,17 @@ class Store:
         return run_id
 
     def clock_was_set(self, run_id: str, step: timedelta) -> int:
-        """Mend the times of all trials so far since the computer started; return how many.
+        """Mend the times of the rig's trials so far since the computer started; return how many.
 
-        The clock was set by `step` just now. What was kept stays beside.
+        The clock was set by `step` just now. What was kept stays beside. Another rig's trials are
+        left to its own program, which notices the same step: mended by both they would be wrong.
         """
         with self._database.writing() as connection:
-            boot_id = connection.scalar(select(run.c.boot_id).where(run.c.id == run_id))
+            own = select(run.c.boot_id, run.c.rig_name).where(run.c.id == run_id)
+            boot_id, rig_name = connection.execute(own).one()
             same = run.c.id == run_id if boot_id is None else run.c.boot_id == boot_id
             begun = select(trial.c.id, trial.c.started_at_utc, trial.c.mended_start_utc)
-            rows = connection.execute(begun.join(run).where(same)).all()
+            rows = connection.execute(begun.join(run).where(same, run.c.rig_name == rig_name)).all()
             for trial_id, started, mended in rows:
                 really = (mended or started) + step
                 connection.execute(

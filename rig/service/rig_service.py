@@ -5,10 +5,11 @@ tap enters by the same door as the bytes: as a mark's line, kept and fed to the 
 So the engine sees live exactly what a replay of the recording will show it.
 """
 
+import contextlib
 import logging
 import threading
 from collections.abc import Iterable, Mapping
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from time import monotonic
 from typing import Any
@@ -77,6 +78,7 @@ class RigService:
         self._store = store
         self._run_id = store.begin_run(setup.rig.name, boot_id())
         self._clock = ClockWatch()
+        self._unmended = timedelta()  # the clock was set by so much, and no trial knows yet
         self._writer = RawWriter(store, self._run_id)
         self._stream = Stream()
         self._identity: Identity | None = None
@@ -131,7 +133,8 @@ class RigService:
                 if chunk:
                     self.arrived(chunk)
                 self.tick()
-                self._look_at_the_clock()
+                with contextlib.suppress(RigError):  # the writer says what ails the disk
+                    self._look_at_the_clock()
                 self.tell_source()
 
     def close(self) -> None:
@@ -145,11 +148,15 @@ class RigService:
             self._writer.close()
 
     def _look_at_the_clock(self) -> None:
-        """Trials that began before somebody set it get their real times."""
-        step = self._clock.stepped()
-        if step is not None:
-            mended = self._store.clock_was_set(self._run_id, step)
-            log.warning("the clock was set by %s: %d trials mended", step, mended)
+        """Trials that began before somebody set it get their real times.
+
+        Raises RecordsUnusable; the step is kept for the next look.
+        """
+        self._unmended += self._clock.stepped() or timedelta()
+        if self._unmended:
+            mended = self._store.clock_was_set(self._run_id, self._unmended)
+            log.warning("the clock was set by %s: %d trials mended", self._unmended, mended)
+            self._unmended = timedelta()
 
     def tick(self) -> None:
         """While a trial runs and the board says nothing, let time go on: holds go by hand then.
@@ -235,6 +242,7 @@ class RigService:
                     "The rig has not said anything yet.", "Check the board's plug, then start."
                 )
             line = encode(Mark(self._stream.last_ms, "start", label))
+            self._look_at_the_clock()  # before a trial begins whose time is right already
             self._writer.flush()
             self._row = self._store.begin_trial(
                 self._run_id,

@@ -41,7 +41,31 @@ def unit(tubrig, tmp_path):
 def test_the_command_is_the_one_installed(unit):
     command = re.search(r"^ExecStart=(.+)$", unit.read_text(), re.M)[1].split()
     assert Path(command[0]).exists() and os.access(command[0], os.X_OK)
-    assert command[1:] == ["serve", "--host", "0.0.0.0", "--port", "8765", "--pin", "4711"]
+    assert command[1:] == ["serve", "--host", "0.0.0.0", "--port", "8765", "--pin", "4711",
+                           "--setup", "/var/lib/tubrig/rig.toml",
+                           "--boats", "/var/lib/tubrig/boats.toml"]  # fmt: skip
+
+
+def test_several_rigs_are_all_in_it_and_copied_where_it_looks(tubrig, tmp_path):
+    for name in ("a", "b"):
+        (tmp_path / f"{name}.toml").write_text(RIG)
+    a, b = str(tmp_path / "a.toml"), str(tmp_path / "b.toml")
+    done = tubrig("serve", "--unit", "--setup", a, "--setup", b)
+    assert done.returncode == 0, done.stderr
+    command = re.search(r"^ExecStart=(.+)$", done.stdout, re.M)[1]
+    assert "--setup /var/lib/tubrig/a.toml --setup /var/lib/tubrig/b.toml" in command
+    assert f"-m 0644 {a} {b} boats.toml -t /var/lib/tubrig/" in done.stdout
+    (tmp_path / "c").mkdir()
+    (tmp_path / "c" / "a.toml").write_text(RIG)  # would be copied over the other one
+    done = tubrig("serve", "--unit", "--setup", a, "--setup", str(tmp_path / "c" / "a.toml"))
+    assert done.returncode == 2 and "same name" in done.stderr
+
+
+def test_drivers_are_there_before_device_groups_are_looked_up():
+    """systemd.resource-control(5), DeviceAllow=: a group unknown at the start stays closed."""
+    text = unit_text(Path("/bin/true"), ["serve"], False)
+    for key in ("Wants", "After"):
+        assert f"\n{key}=modprobe@cdc_acm.service modprobe@usbserial.service\n" in text
 
 
 @needs_systemd

@@ -3,6 +3,8 @@
 import json
 import os
 import signal
+import socket
+import struct
 import subprocess
 import sys
 from pathlib import Path
@@ -48,6 +50,10 @@ PATIENCE_S = 60  # against hanging
 class Tubs:
     def __init__(self, folder):
         (folder / "boats.toml").write_text(BOATS)
+        self.manager = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
+        self.manager.setsockopt(socket.SOL_SOCKET, socket.SO_PASSCRED, 1)
+        self.manager.settimeout(PATIENCE_S)
+        self.manager.bind(str(folder / "notify"))
         files = []
         for name in ("Window", "Door"):
             path = folder / f"{name}.toml"
@@ -56,7 +62,9 @@ class Tubs:
         self.process = subprocess.Popen(
             [TUBRIG, "serve", *files, "--boats", str(folder / "boats.toml"), "--port", "0",
              "--data-dir", str(folder / "data"), "--json"],
-            stdout=subprocess.PIPE, env={**os.environ, "PYTHONUNBUFFERED": "1"}, text=True,
+            stdout=subprocess.PIPE, text=True,
+            env={**os.environ, "PYTHONUNBUFFERED": "1", "WATCHDOG_USEC": "3000000",
+                 "NOTIFY_SOCKET": str(folder / "notify")},
         )  # fmt: skip
         lines = ""
         for line in self.process.stdout:
@@ -79,6 +87,11 @@ class Tubs:
             sleep(0.1)
         raise AssertionError(f"not within {PATIENCE_S} s: {tiles}")
 
+    def told(self):
+        """What the service manager is told next, and by which process."""
+        said, extra, _, _ = self.manager.recvmsg(100, socket.CMSG_SPACE(12))
+        return said.decode(), struct.unpack("iii", extra[0][2])[0]
+
     def program_of(self, name):
         """The process id of a rig's own program."""
         for entry in Path("/proc").iterdir():
@@ -100,6 +113,14 @@ def tubs(tmp_path_factory):
     running.process.send_signal(signal.SIGTERM)
     assert running.process.wait(30) == 0
     running.process.stdout.close()
+    running.manager.close()
+
+
+def test_the_service_manager_hears_the_program_it_started_and_no_other(tubs):
+    """NotifyAccess=main: what another process says does not count, and it waits in vain."""
+    tubs.until(lambda tiles: all(tile["in_touch"] for tile in tiles.values()))
+    main = tubs.process.pid
+    assert [tubs.told() for _ in range(3)] == [("READY=1", main), *[("WATCHDOG=1", main)] * 2]
 
 
 def afloat(tile):

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from rig.errors import RecordsUnusable
 from rig.records import Block, Store
 from rig.sensing.sentences import Mark, encode
 from rig.service.clock_watch import ClockWatch, boot_id
@@ -122,6 +123,15 @@ def test_trials_before_the_clock_was_set_get_their_real_times(store, boot):
     assert b.day == REALLY.astimezone().date()
 
 
+def test_rigs_that_share_a_computer_each_mend_their_own(store):
+    runs = {name: store.begin_run(name, "one start") for name in ("Window", "Door")}
+    for name, run_id in runs.items():
+        begin(store, run_id, name, WAKES)
+    for run_id in runs.values():  # every program notices the same step
+        assert store.clock_was_set(run_id, REALLY - WAKES) == 1
+    assert [row.began_at_utc for row in store.trials()] == [REALLY, REALLY]
+
+
 def test_another_start_of_the_computer_is_left_alone(store):
     yesterday = store.begin_run("rig", "yesterday")
     begin(store, yesterday, "A", REALLY)
@@ -165,3 +175,41 @@ def test_a_running_rig_mends_its_own_trials(desk, tape, clocks):
     (mended,) = desk.store.trials()
     assert mended.mended_start_utc - begun.started_at_utc == REALLY - WAKES
     assert mended.started_at_utc == begun.started_at_utc
+
+
+def test_a_step_that_the_disk_will_not_have_is_mended_later(desk, tape, clocks, monkeypatch):
+    before, rows, _, truth = tape("clean-box")
+    desk.service._clock = watch(clocks)
+    desk.hear(b"".join([*before, *rows[:20]]))
+    desk.service.start(truth["trials"][0]["boat"])
+    (begun,) = desk.store.trials()
+    clocks.set_to(REALLY)
+    rounds, mend = [], desk.store.clock_was_set
+
+    def full_at_first(*step):
+        if len(rounds) < 3:
+            raise RecordsUnusable("The disk is full.", "Make room.")
+        return mend(*step)
+
+    def read():
+        rounds.append(len(rounds))
+        if len(rounds) == 5:
+            desk.service._stopping.set()  # the working thread has come round four times
+        return b""
+
+    monkeypatch.setattr(desk.store, "clock_was_set", full_at_first)
+    monkeypatch.setattr(desk.source, "read", read)
+    monkeypatch.setattr(desk.service._foreteller, "ask", lambda boat: None)
+    desk.service.run()
+    (mended,) = desk.store.trials()
+    assert mended.mended_start_utc - begun.started_at_utc == REALLY - WAKES
+
+
+def test_a_trial_that_begins_before_anyone_looked_keeps_its_right_time(desk, tape, clocks):
+    before, rows, _, truth = tape("clean-box")
+    desk.service._clock = watch(clocks)
+    desk.hear(b"".join([*before, *rows[:20]]))
+    clocks.set_to(REALLY)
+    desk.service.start(truth["trials"][0]["boat"])
+    desk.service._look_at_the_clock()
+    assert desk.store.trials()[0].mended_start_utc is None
