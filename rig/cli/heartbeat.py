@@ -44,6 +44,7 @@ class Heartbeat:
         address = "\0" + self._to[1:] if self._to.startswith("@") else self._to
         try:
             with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as line:
+                line.setblocking(False)  # nor is one that does not read
                 line.connect(address)
                 line.send(what.encode())
         except OSError:

@@ -46,15 +46,16 @@ def serve(
     setup_file = setup_files[0] if setup_files else None
     if unit:
         given = ["serve", "--host", host, "--port", str(port), *(["--pin", pin] if pin else [])]
-        files = [*(("--setup", path) for path in setup_files or (Path(RIG_FILE),))]
-        files.append(("--boats", boats_file or Path(BOATS_FILE)))
-        if len({path.name for _, path in files}) < len(files):
+        files = [*(setup_files or (Path(RIG_FILE),)), boats_file or Path(BOATS_FILE)]
+        if len({path.name for path in files}) < len(files):
             raise RigError("Two of these files have the same name.", "Rename one.")
-        for option, path in files:
-            given += [option, str(HOME / path.name)]
+        for path in setup_files:
+            given += ["--setup", str(HOME / path.name)]
+        if boats_file:
+            given += ["--boats", str(HOME / boats_file.name)]
         pins = any(read_setup(path).rig.source == "gpio" for path in setup_files)
         program = Path(sys.executable).with_name("tubrig")
-        click.echo(unit_text(program, given, pins, [str(path) for _, path in files]), nl=False)
+        click.echo(unit_text(program, given, pins, [str(path) for path in files]), nl=False)
         return
     if len(setup_files) > 1:
         more = ["--boats", str(boats_file)] if boats_file else []

@@ -41,9 +41,7 @@ def unit(tubrig, tmp_path):
 def test_the_command_is_the_one_installed(unit):
     command = re.search(r"^ExecStart=(.+)$", unit.read_text(), re.M)[1].split()
     assert Path(command[0]).exists() and os.access(command[0], os.X_OK)
-    assert command[1:] == ["serve", "--host", "0.0.0.0", "--port", "8765", "--pin", "4711",
-                           "--setup", "/var/lib/tubrig/rig.toml",
-                           "--boats", "/var/lib/tubrig/boats.toml"]  # fmt: skip
+    assert command[1:] == ["serve", "--host", "0.0.0.0", "--port", "8765", "--pin", "4711"]
 
 
 def test_several_rigs_are_all_in_it_and_copied_where_it_looks(tubrig, tmp_path):
